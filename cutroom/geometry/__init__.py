@@ -1,0 +1,1 @@
+"""Algorithms on bare arrays: no garment, no unit but the millimetre."""

@@ -1,0 +1,94 @@
+"""Closed outlines: area, sense, box, inside, crossings. The first point is not repeated."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+def signed_area(points: NDArray[np.float64]) -> float:
+    """Area of an outline (mm2), positive when it runs counter-clockwise."""
+    moved = points - points[0]  # near the origin, so that far-off pieces lose no digits
+    x, y = moved[:, 0], moved[:, 1]
+    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def area(points: NDArray[np.float64]) -> float:
+    """Area of an outline (mm2)."""
+    return abs(signed_area(points))
+
+
+def bounds(points: NDArray[np.float64]) -> tuple[float, float, float, float]:
+    """Least x, least y, greatest x and greatest y of some points (mm)."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def contains(outline: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which points lie inside an outline (even-odd rule; on the line is either).
+
+    Args:
+        outline: `(n, 2)`, mm.
+        points: `(m, 2)`, mm.
+
+    Returns:
+        `(m,)`.
+    """
+    ends = np.roll(outline, -1, axis=0)
+    x, y = points[:, :1], points[:, 1:]
+    spans = (outline[:, 1] <= y) != (ends[:, 1] <= y)
+    rise = np.where(ends[:, 1] == outline[:, 1], 1.0, ends[:, 1] - outline[:, 1])
+    crossing = outline[:, 0] + (y - outline[:, 1]) * (ends[:, 0] - outline[:, 0]) / rise
+    inside: NDArray[np.bool_] = (np.count_nonzero(spans & (x < crossing), axis=1) % 2).astype(np.bool_)
+    return inside
+
+
+def distances(
+    points: NDArray[np.float64], line: NDArray[np.float64], *, closed: bool = False
+) -> NDArray[np.float64]:
+    """Least distance of each point to a line.
+
+    Args:
+        points: `(m, 2)`, mm.
+        line: `(n, 2)`, mm.
+        closed: The line's last point is joined to its first.
+
+    Returns:
+        `(m,)`, mm.
+    """
+    starts = line if closed else line[:-1]
+    ends = np.roll(line, -1, axis=0) if closed else line[1:]
+    steps = ends - starts
+    squares = np.maximum((steps**2).sum(axis=1), 1e-300)
+    offsets = points[:, None, :] - starts[None, :, :]
+    share = np.clip((offsets * steps).sum(axis=2) / squares, 0.0, 1.0)
+    apart = offsets - share[:, :, None] * steps
+    return np.sqrt((apart**2).sum(axis=2).min(axis=1))
+
+
+def crossing_place(points: NDArray[np.float64]) -> tuple[float, float] | None:
+    """Where an outline crosses or touches itself (mm), or None when it is simple."""
+    count = len(points)
+    starts, ends = points, np.roll(points, -1, axis=0)
+    low, high = np.minimum(starts, ends), np.maximum(starts, ends)
+    for first in range(count - 1):
+        later = np.arange(first + 2, count - (1 if first == 0 else 0))
+        near = later[((low[later] <= high[first]) & (high[later] >= low[first])).all(axis=1)]
+        for second in near:
+            place = _meeting(starts[first], ends[first], starts[second], ends[second])
+            if place is not None:
+                return place
+    return None
+
+
+def _meeting(
+    a: NDArray[np.float64], b: NDArray[np.float64], c: NDArray[np.float64], d: NDArray[np.float64]
+) -> tuple[float, float] | None:
+    one, two = b - a, d - c
+    bend = one[0] * two[1] - one[1] * two[0]
+    gap = c - a
+    if bend == 0:
+        return None
+    share = (gap[0] * two[1] - gap[1] * two[0]) / bend
+    other = (gap[0] * one[1] - gap[1] * one[0]) / bend
+    if 0 <= share <= 1 and 0 <= other <= 1:
+        return float(a[0] + share * one[0]), float(a[1] + share * one[1])
+    return None

@@ -1,0 +1,57 @@
+"""Lengths along lines, and points on them."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+def lengths_along(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Distance along a line from its start to each of its points.
+
+    Args:
+        points: `(n, 2)`, mm.
+
+    Returns:
+        `(n,)`, mm, from 0.
+    """
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def length(points: NDArray[np.float64]) -> float:
+    """Length of a line (mm)."""
+    return float(lengths_along(points)[-1])
+
+
+def point_at(points: NDArray[np.float64], distance: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """A point on a line, and the line's direction there.
+
+    Args:
+        points: `(n, 2)`, mm, no two neighbours the same.
+        distance: Along the line from its start (mm), clipped to its ends.
+
+    Returns:
+        The point `(2,)` in mm and the unit direction `(2,)`; at a vertex the mean of both sides.
+    """
+    along = lengths_along(points)
+    distance = min(max(distance, 0.0), float(along[-1]))
+    last = len(points) - 2
+    after = int(np.clip(np.searchsorted(along, distance, side="right") - 1, 0, last))
+    before = int(np.clip(np.searchsorted(along, distance, side="left") - 1, 0, last))
+    step = points[after + 1] - points[after]
+    share = (distance - along[after]) / (along[after + 1] - along[after])
+    direction = _unit(step)
+    if before != after:
+        direction = _unit(direction + _unit(points[before + 1] - points[before]))
+    return points[after] + share * step, direction
+
+
+def part_of(points: NDArray[np.float64], start: float, end: float) -> NDArray[np.float64]:
+    """The part of a line between two distances along it (mm), `(k, 2)`."""
+    along = lengths_along(points)
+    inside = points[(along > start) & (along < end)]
+    return np.vstack([point_at(points, start)[0], inside, point_at(points, end)[0]])
+
+
+def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+    size = float(np.hypot(vector[0], vector[1]))
+    return vector / size if size > 0 else vector

@@ -1,0 +1,1 @@
+"""The nouns of the trade: frozen values without algorithms."""

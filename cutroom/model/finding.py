@@ -1,0 +1,32 @@
+"""What a check found: something to live with, to look at, or to stop for."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How much a finding weighs."""
+
+    STOP = "stop"
+    WARN = "warn"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing found, with what to do about it.
+
+    Attributes:
+        severity: STOP keeps files from being written; WARN and NOTE are printed on the sheet.
+        place: Garment, piece, edge or field.
+        what: What was found, and what was wanted.
+        fix: What to do, as a sentence without its full stop.
+    """
+
+    severity: Severity
+    place: str
+    what: str
+    fix: str
+
+    def __str__(self) -> str:
+        return f"{self.severity.upper()}: {self.place}: {self.what}. {self.fix}."

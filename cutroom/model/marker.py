@@ -1,0 +1,79 @@
+"""The marker: the single source of truth of which every file is a projection."""
+
+from dataclasses import dataclass, field
+
+from cutroom.model.fabric import Fabric
+from cutroom.model.prepared import PreparedPiece
+
+GRID = 0.01
+"""Placement shifts are whole multiples of this (mm), so that every writer can say them exactly."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One piece laid on the cloth: flipped first (y to -y), then turned about its own origin, then shifted.
+
+    Attributes:
+        piece: Name of the piece.
+        garment: The order's line.
+        size: A size or a client's code.
+        copy: Which of the garments of that line, from 1.
+        flipped: Laid the other hand up.
+        turn_deg: Counter-clockwise turn (degrees).
+        x: Shift along the cloth (mm).
+        y: Shift across the cloth (mm).
+    """
+
+    piece: str
+    garment: str
+    size: str
+    copy: int
+    flipped: bool
+    turn_deg: float
+    x: float
+    y: float
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """`(garment, size, name)` of the prepared piece."""
+        return self.garment, self.size, self.piece
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Marker:
+    """An arrangement of pieces on one width of cloth.
+
+    x runs along the cloth from the start line, y across it from the lower edge of the usable width or from the fold.
+
+    Attributes:
+        name: Names its files: `linen`.
+        fabric: The cloth and how it is spread.
+        length: Used length (mm).
+        placements: The pieces laid.
+        pieces: The prepared pieces that the placements refer to.
+        boxes_length: Length (mm) that the same pieces take when packed by their boxes, for comparison, or None.
+        seed: Seed of the search.
+        tries: Arrangements tried.
+    """
+
+    name: str
+    fabric: Fabric
+    length: float
+    placements: tuple[Placement, ...]
+    pieces: tuple[PreparedPiece, ...]
+    boxes_length: float | None = None
+    seed: int = 0
+    tries: int = 1
+    _by_key: dict[tuple[str, str, str], PreparedPiece] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_by_key", {piece.key: piece for piece in self.pieces})
+
+    @property
+    def width(self) -> float:
+        """Usable width (mm)."""
+        return self.fabric.usable_width
+
+    def prepared(self, placement: Placement) -> PreparedPiece:
+        """The prepared piece that a placement lays."""
+        return self._by_key[placement.key]

@@ -1,0 +1,212 @@
+"""One pattern piece as drafted or taken in, on the seam line, before allowance."""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from cutroom.errors import PieceError
+from cutroom.model.arrays import Points, frozen_points
+
+WIDEST_ALLOWANCE = 200.0
+"""An allowance of this much (mm) or more is taken for a slip of the pen."""
+
+
+class Cut(StrEnum):
+    """How a piece is cut from the cloth."""
+
+    PAIR = "pair"  # a left and a right, mirror images
+    SINGLE = "single"  # as drawn, seen from the right side of the cloth
+    FOLD = "fold"  # half a piece, its fold edge laid on the fold of the cloth
+
+
+class EdgeKind(StrEnum):
+    """What becomes of an edge."""
+
+    SEAM = "seam"
+    HEM = "hem"  # turned up: its allowance ends mirror the seams it turns against
+    FOLD = "fold"  # never cut: the middle of a piece cut on the fold
+
+
+class NotchKind(StrEnum):
+    """The shape of a notch."""
+
+    SLIT = "slit"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edge:
+    """The seam line from one turn point to the next.
+
+    Attributes:
+        name: `armhole`, `cap front`, `side seam`; unique within the piece.
+        points: `(n, 2)` read-only, mm; first and last are turn points; counter-clockwise round the piece.
+        allowance: Seam allowance outwards (mm); 0 is a raw edge, and what a fold has.
+        kind: Seam, hem or fold.
+    """
+
+    name: str
+    points: Points
+    allowance: float = 0.0
+    kind: EdgeKind = EdgeKind.SEAM
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "points", frozen_points(self.points))
+        if len(self.points) < 2:  # noqa: PLR2004
+            raise PieceError(
+                "it has fewer than two points", "Give it a start and an end", place=f'edge "{self.name}"'
+            )
+        if not 0 <= self.allowance < WIDEST_ALLOWANCE:
+            raise PieceError(
+                f"its allowance is {self.allowance:g} mm, wanted 0 to less than {WIDEST_ALLOWANCE:g}",
+                "Check the allowance and its unit",
+                place=f'edge "{self.name}"',
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A mark across the allowance, so that two seams meet where they should.
+
+    Attributes:
+        edge: The edge it stands on.
+        at: Distance along the seam line from the start of the edge (mm).
+        count: 1 on front edges, 2 on back edges, 3 by custom at a zip end.
+        kind: Its shape.
+        name: What it is for, or empty.
+    """
+
+    edge: str
+    at: float
+    count: int = 1
+    kind: NotchKind = NotchKind.SLIT
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrillHole:
+    """A hole that marks a point inside the piece.
+
+    Attributes:
+        name: `bust dart`, for example.
+        at: Where, piece frame (mm).
+        diameter: mm.
+    """
+
+    name: str
+    at: tuple[float, float]
+    diameter: float = 2.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NamedLine:
+    """A line with a name: drawn inside a piece, or a line of its construction.
+
+    Attributes:
+        name: `bicep line`, `dart leg`; not necessarily unique.
+        points: `(n, 2)` read-only, mm.
+    """
+
+    name: str
+    points: Points
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "points", frozen_points(self.points))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """One pattern piece on its seam line, drawn as seen from the right side of the cloth.
+
+    The piece frame is the draft's own: usually x across the body and y up, the grain down the middle.
+
+    Attributes:
+        name: `front`, `back`, `sleeve`; unique within the style.
+        edges: The seam line, edge after edge, counter-clockwise; each edge starts where the last one ended.
+        grain: `(2, 2)`: the grainline, pointing the way the nap runs, usually from top to hem (mm).
+        cut: Pair, single or on the fold.
+        quantity: Pairs, singles or whole fold pieces to one garment.
+        cloth: Which cloth of the garment it is cut from: `self`, `lining`, `fusible`.
+        crossways: It may also lie across the grain.
+        notches: Marks on its edges.
+        drills: Drill holes.
+        lines: Lines drawn inside it, such as dart legs.
+        construction: Lines it was drafted by, kept and named.
+    """
+
+    name: str
+    edges: tuple[Edge, ...]
+    grain: Points
+    cut: Cut = Cut.SINGLE
+    quantity: int = 1
+    cloth: str = "self"
+    crossways: bool = False
+    notches: tuple[Notch, ...] = ()
+    drills: tuple[DrillHole, ...] = ()
+    lines: tuple[NamedLine, ...] = ()
+    construction: tuple[NamedLine, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "grain", frozen_points(self.grain))
+
+    def edge(self, name: str) -> Edge:
+        """The edge of that name.
+
+        Raises:
+            PieceError: There is none; the names there are are listed.
+        """
+        for edge in self.edges:
+            if edge.name == name:
+                return edge
+        names = ", ".join(edge.name for edge in self.edges)
+        raise PieceError(
+            f'it has no edge "{name}"', f"Name one of its edges: {names}", place=f'piece "{self.name}"'
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SewnSeam:
+    """Edges that are sewn together, to be walked against each other.
+
+    Attributes:
+        name: `front armhole and cap`.
+        first: `(piece, edge)` pairs laid end to end, from the common end on.
+        second: The same for the other side.
+        ease: How much longer (mm) the second side is meant to be.
+        within: Difference (mm) from that which may pass without a word.
+    """
+
+    name: str
+    first: tuple[tuple[str, str], ...]
+    second: tuple[tuple[str, str], ...]
+    ease: float = 0.0
+    within: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Style:
+    """The set of pieces of one garment in one size or for one client.
+
+    Attributes:
+        name: `blouse`.
+        size: A size or a client's code.
+        pieces: The pieces.
+        seams: What is sewn to what.
+        facts: Lines of the draft sheet, name and text, such as the solved cap height.
+    """
+
+    name: str
+    size: str
+    pieces: tuple[Piece, ...]
+    seams: tuple[SewnSeam, ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()
+
+    def piece(self, name: str) -> Piece:
+        """The piece of that name.
+
+        Raises:
+            PieceError: There is none.
+        """
+        for piece in self.pieces:
+            if piece.name == name:
+                return piece
+        names = ", ".join(piece.name for piece in self.pieces)
+        raise PieceError(f'there is no piece "{name}"', f"Name one of: {names}", place=f'style "{self.name}"')
