@@ -78,7 +78,7 @@ class ProofError(CutroomError):
     exit_code = 3
 
 
-class Faults(CutroomError):
+class FaultsError(CutroomError):
     """Several faults found in one reading, reported together.
 
     Attributes:
@@ -93,8 +93,8 @@ class Faults(CutroomError):
     def __str__(self) -> str:
         return "\n".join(str(fault) for fault in self.faults)
 
-    def __reduce__(self) -> tuple[type["Faults"], tuple[tuple[CutroomError, ...]]]:
-        return Faults, (self.faults,)
+    def __reduce__(self) -> tuple[type["FaultsError"], tuple[tuple[CutroomError, ...]]]:
+        return FaultsError, (self.faults,)
 
 
 def raise_all(faults: Iterable[CutroomError]) -> None:
@@ -103,4 +103,4 @@ def raise_all(faults: Iterable[CutroomError]) -> None:
     if len(found) == 1:
         raise found[0]
     if found:
-        raise Faults(found)
+        raise FaultsError(found)

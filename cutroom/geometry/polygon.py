@@ -41,9 +41,7 @@ def contains(outline: NDArray[np.float64], points: NDArray[np.float64]) -> NDArr
     return inside
 
 
-def distances(
-    points: NDArray[np.float64], line: NDArray[np.float64], *, closed: bool = False
-) -> NDArray[np.float64]:
+def distances(points: NDArray[np.float64], line: NDArray[np.float64], *, closed: bool = False) -> NDArray[np.float64]:
     """Least distance of each point to a line.
 
     Args:
@@ -61,7 +59,8 @@ def distances(
     offsets = points[:, None, :] - starts[None, :, :]
     share = np.clip((offsets * steps).sum(axis=2) / squares, 0.0, 1.0)
     apart = offsets - share[:, :, None] * steps
-    return np.sqrt((apart**2).sum(axis=2).min(axis=1))
+    nearest: NDArray[np.float64] = np.sqrt((apart**2).sum(axis=2).min(axis=1))
+    return nearest
 
 
 def crossing_place(points: NDArray[np.float64]) -> tuple[float, float] | None:

@@ -43,7 +43,7 @@ class Placement:
 class Marker:
     """An arrangement of pieces on one width of cloth.
 
-    x runs along the cloth from the start line, y across it from the lower edge of the usable width or from the fold.
+    x runs along the cloth from the start line; y across it from the lower edge of the usable width or from the fold.
 
     Attributes:
         name: Names its files: `linen`.

@@ -50,10 +50,8 @@ class Edge:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", frozen_points(self.points))
-        if len(self.points) < 2:  # noqa: PLR2004
-            raise PieceError(
-                "it has fewer than two points", "Give it a start and an end", place=f'edge "{self.name}"'
-            )
+        if len(self.points) < 2:
+            raise PieceError("it has fewer than two points", "Give it a start and an end", place=f'edge "{self.name}"')
         if not 0 <= self.allowance < WIDEST_ALLOWANCE:
             raise PieceError(
                 f"its allowance is {self.allowance:g} mm, wanted 0 to less than {WIDEST_ALLOWANCE:g}",
@@ -157,9 +155,7 @@ class Piece:
             if edge.name == name:
                 return edge
         names = ", ".join(edge.name for edge in self.edges)
-        raise PieceError(
-            f'it has no edge "{name}"', f"Name one of its edges: {names}", place=f'piece "{self.name}"'
-        )
+        raise PieceError(f'it has no edge "{name}"', f"Name one of its edges: {names}", place=f'piece "{self.name}"')
 
 
 @dataclass(frozen=True, slots=True)
