@@ -46,6 +46,7 @@ class PreparedPiece:
         crossways: It may also lie across the grain.
         cut_line: `(n, 2)` closed without repeating the first point, counter-clockwise (mm).
         seam_line: `(m, 2)`, likewise.
+        turns: `(k, 2)`: the vertices of the cut line and the seam line that are turn points; the others are curve points.
         notches: Each `(2, 2)` or longer: from the cut line inwards (mm).
         drills: `(x, y, diameter)` each (mm).
         grain: Strokes of the grainline and its arrow heads; the first is the line itself.
@@ -63,6 +64,7 @@ class PreparedPiece:
     crossways: bool
     cut_line: Points
     seam_line: Points
+    turns: Points
     notches: tuple[Points, ...]
     drills: tuple[tuple[float, float, float], ...]
     grain: tuple[Points, ...]
@@ -71,7 +73,7 @@ class PreparedPiece:
     label_mirrored: Label
 
     def __post_init__(self) -> None:
-        for name in ("cut_line", "seam_line"):
+        for name in ("cut_line", "seam_line", "turns"):
             object.__setattr__(self, name, frozen_points(getattr(self, name)))
         for name in ("notches", "grain", "lines"):
             object.__setattr__(self, name, frozen_many(getattr(self, name)))

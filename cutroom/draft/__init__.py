@@ -1,0 +1,1 @@
+"""Blocks drafted from body measurements, each construction line kept and named."""

@@ -1,0 +1,1 @@
+"""From a marker to a drawing: strokes set down where the placements say, and split over frames and sheets."""

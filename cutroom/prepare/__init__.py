@@ -1,0 +1,1 @@
+"""From a drafted piece to one that needs no pencil: allowance, notches, grainline, label, checks."""

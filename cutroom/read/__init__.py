@@ -1,0 +1,1 @@
+"""Files of strangers turned into model values: every fault found, with its file and place."""

@@ -1,0 +1,1 @@
+"""Sheets for people: the cut list, the figures, the cautions."""

@@ -1,0 +1,1 @@
+"""One pure function a format: a drawing in, bytes out."""
