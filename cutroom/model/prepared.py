@@ -46,7 +46,7 @@ class PreparedPiece:
         crossways: It may also lie across the grain.
         cut_line: `(n, 2)` closed without repeating the first point, counter-clockwise (mm).
         seam_line: `(m, 2)`, likewise.
-        turns: `(k, 2)`: the vertices of the cut line and the seam line that are turn points; the others are curve points.
+        turns: `(k, 2)`: the vertices of cut line and seam line that are turn points; the others are curve points.
         notches: Each `(2, 2)` or longer: from the cut line inwards (mm).
         drills: `(x, y, diameter)` each (mm).
         grain: Strokes of the grainline and its arrow heads; the first is the line itself.
