@@ -1,0 +1,1 @@
+"""Compiled loops on bare arrays: import these only where a nest is made."""
