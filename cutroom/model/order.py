@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from cutroom.model.fabric import Fabric
 from cutroom.model.finding import Finding
-from cutroom.model.piece import Piece
+from cutroom.model.piece import Piece, SewnSeam
 from cutroom.units import Unit
 
 
@@ -34,6 +34,7 @@ class StyleAsked:
         allowances: Allowance by edge name, or by `piece.edge` (mm).
         allowance: Allowance of every other edge (mm).
         hem_allowance: Allowance of hems that are not named (mm).
+        seams: What is sewn to what, where pieces are given outright.
     """
 
     name: str
@@ -43,6 +44,7 @@ class StyleAsked:
     allowances: Mapping[str, float] = field(default_factory=dict)
     allowance: float = 12.7
     hem_allowance: float = 38.1
+    seams: tuple[SewnSeam, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,279 @@
+"""The job file: what is to be made, for whom, from which cloth, and what to write.
+
+`shapes.py` lists its keys. All faults of a file are found in one reading.
+"""
+
+from collections.abc import Collection, Mapping
+from pathlib import Path
+from typing import Any
+
+from cutroom.errors import CutroomError, DraftError, FileError, OrderError, raise_all
+from cutroom.model.fabric import Fabric
+from cutroom.model.order import Garment, Order, Outputs, StyleAsked, Wearer
+from cutroom.model.piece import WIDEST_ALLOWANCE
+from cutroom.read.cloth import read_fabric
+from cutroom.read.given import Allowances, read_piece, read_seam
+from cutroom.read.profile import names_a_file, read_paper, read_plotter
+from cutroom.read.reading import Reading, echo, joined
+from cutroom.read.shapes import GarmentShape, JobShape, Length, LengthKey, Option, StyleShape, WriteShape
+from cutroom.read.toml import load_toml
+from cutroom.units import Unit
+
+FILE_KINDS = (
+    "pieces-dxf",
+    "marker-dxf",
+    "marker-hpgl",
+    "marker-pdf",
+    "tiles-pdf",
+    "marker-svg",
+    "report-html",
+)
+"""The kinds of file that a job may ask for."""
+
+_UNITS = ("in", "cm", "mm")
+_FRACTION_SIGNS = "½¼¾⅛⅜⅝⅞⅓⅔"
+
+
+def read_job(path: Path, *, blocks: Collection[str] = ()) -> Order:
+    """Read a job file.
+
+    Args:
+        path: The file.
+        blocks: The blocks that can be drafted; none given, any word is taken.
+
+    Returns:
+        The order, in mm.
+
+    Raises:
+        FileError: There is no such file, or it is not TOML.
+        FaultsError: All that is wrong in it, each with its place; a single fault is raised by itself.
+    """
+    raw = load_toml(path)
+    reading = Reading(str(path), Unit.MILLIMETRE)
+    shape = reading.table(JobShape, raw, "")
+    _read_unit(reading, shape.unit)
+    wearers = _read_wearers(reading, shape)
+    styles = {name: _read_style(reading, name, one, blocks) for name, one in (shape.styles or {}).items()}
+    fabrics = {name: read_fabric(reading, name, one) for name, one in (shape.fabrics or {}).items()}
+    garments = [
+        _read_garment(reading, one, number, (wearers, styles, fabrics))
+        for number, one in enumerate(shape.garments or (), start=1)
+    ]
+    if not garments and not reading.faulted("garments"):
+        reading.fault(
+            "garments",
+            "the order asks for no garment",
+            "Add a line [[garments]] with style, for and fabric",
+            OrderError,
+        )
+    _judge_twins(reading, [garment for garment in garments if garment is not None])
+    outputs = _read_outputs(reading, shape.write, path.parent)
+    raise_all(reading.found)
+    return Order(
+        title=shape.title or path.stem,
+        file=str(path),
+        unit=reading.unit,
+        wearers=wearers,
+        styles={name: style for name, style in styles.items() if style is not None},
+        garments=tuple(garment for garment in garments if garment is not None),
+        fabrics={name: fabric for name, fabric in fabrics.items() if fabric is not None},
+        outputs=outputs,
+    )
+
+
+def _read_unit(reading: Reading, written: str | None) -> None:
+    """Set the unit; without one the rest is read as mm, so that its faults are found too."""
+    unit = reading.asked(written, "unit", "a bare number must stand in something", 'unit = "in", "cm" or "mm"')
+    if unit is not None and reading.known(unit, _UNITS, "unit", "unit", FileError):
+        reading.unit = Unit(unit)
+
+
+def _read_wearers(reading: Reading, shape: JobShape) -> dict[str, Wearer]:
+    wearers: dict[str, Wearer] = {}
+    for group, tables in (("clients", shape.clients), ("sizes", shape.sizes)):
+        for code, raw in (tables or {}).items():
+            place = joined(group, code)
+            if code in wearers:
+                reading.fault(place, "there is a client of that name too", "Give one of them another code", OrderError)
+            if not isinstance(raw, dict):
+                reading.fault(
+                    place, f"{echo(raw)} is not a table of measures", f"Write [{place}] and the measures under it"
+                )
+                continue
+            measures: dict[str, float] = {}
+            for name, written in raw.items():
+                value: Length | None = reading.converted(written, LengthKey, joined(place, name))
+                measure = reading.length(value, joined(place, name), negative=True)
+                if measure is not None and measure <= 0:
+                    reading.fault(
+                        joined(place, name), f"{echo(value)} is no body measure", "Write a length above 0", DraftError
+                    )
+                elif measure is not None:
+                    measures[name] = measure
+            wearers[code] = Wearer(code, measures)
+    return wearers
+
+
+def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str]) -> StyleAsked | None:
+    place = joined("styles", name)
+    before = len(reading.found)
+    shape = reading.table(StyleShape, raw, place)
+    named: dict[str, float] = {}
+    for edge, written in (shape.allowances or {}).items():
+        here = joined(place, f'allowances."{edge}"' if "." in edge else f"allowances.{edge}")
+        width = reading.length(reading.converted(written, LengthKey, here), here)
+        if width is not None and width >= WIDEST_ALLOWANCE:
+            _too_wide(reading, width, here)
+        elif width is not None:
+            named[edge] = width
+    plain = reading.length(shape.allowance, joined(place, "allowance"))
+    hem = reading.length(shape.hem, joined(place, "hem"))
+    for key, width in (("allowance", plain), ("hem", hem)):
+        if width is not None and width >= WIDEST_ALLOWANCE:
+            _too_wide(reading, width, joined(place, key))
+    allowances = Allowances(named, 12.7 if plain is None else plain, 38.1 if hem is None else hem)
+    if (shape.block is None) == (shape.pieces is None) and len(reading.found) == before:
+        what = "it has neither a block nor pieces" if shape.block is None else "it has a block and pieces as well"
+        reading.fault(place, what, 'Write block = "blouse", or its pieces under [[styles.…pieces]]', OrderError)
+    if shape.block is not None and blocks:
+        reading.known(shape.block, blocks, joined(place, "block"), "block", OrderError)
+    if shape.block is None and shape.options:
+        reading.fault(
+            joined(place, "options"), "options are for a block, and there is none", "Take them out", OrderError
+        )
+    options = {
+        key: _option(reading, one, joined(place, f"options.{key}")) for key, one in (shape.options or {}).items()
+    }
+    given = [read_piece(reading, one, place, n, allowances) for n, one in enumerate(shape.pieces or (), start=1)]
+    pieces = tuple(piece for piece in given if piece is not None)
+    for number, piece in enumerate(pieces):
+        if any(piece.name == other.name for other in pieces[:number]):
+            here = f'{place}, piece "{piece.name}"'
+            reading.fault(here, "the style has two pieces of that name", "Give each its own name", OrderError)
+    edges = {f"{piece.name}.{edge.name}": (piece.name, edge.name) for piece in pieces for edge in piece.edges}
+    if pieces and len(pieces) == len(given):
+        for edge in named:
+            names = {edge.split(".")[-1] for edge in edges} | set(edges)
+            reading.known(edge, sorted(names), joined(place, "allowances"), "edge", OrderError)
+        seams = [
+            read_seam(reading, one, f"{place}, seam {n}", edges) for n, one in enumerate(shape.seams or (), start=1)
+        ]
+    else:
+        seams = []
+    if len(reading.found) > before:
+        return None
+    own = {f"{piece.name}.{edge.name}": edge.allowance for piece in pieces for edge in piece.edges}
+    return StyleAsked(
+        name=name,
+        block=shape.block or "",
+        options={key: option for key, option in options.items() if option is not None},
+        pieces=pieces,
+        allowances=named | own,
+        allowance=allowances.plain,
+        hem_allowance=allowances.hem,
+        seams=tuple(seam for seam in seams if seam is not None),
+    )
+
+
+def _too_wide(reading: Reading, width: float, place: str) -> None:
+    what = f"{width:g} mm is no allowance, wanted less than {WIDEST_ALLOWANCE:g} mm"
+    reading.fault(place, what, "Check the allowance and its unit", OrderError)
+
+
+def _option(reading: Reading, written: object, place: str) -> float | str | bool | tuple[float, ...] | None:
+    """A length or a list of lengths in mm, a word, or true or false; text that starts like a number is a length."""
+    value: bool | float | str | tuple[Length, ...] | None = reading.converted(written, Option, place)
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, tuple):
+        lengths = [reading.length(one, place, negative=True) for one in value]
+        return tuple(one for one in lengths if one is not None)
+    if isinstance(value, str) and not (value.strip()[:1] in set(f"0123456789.+-−{_FRACTION_SIGNS}") and value.strip()):
+        return value
+    return reading.length(value, place, negative=True)
+
+
+def _read_garment(
+    reading: Reading,
+    raw: object,
+    number: int,
+    known: tuple[Mapping[str, Wearer], Mapping[str, StyleAsked | None], Mapping[str, Fabric | None]],
+) -> Garment | None:
+    wearers, styles, fabrics = known
+    before = len(reading.found)
+    named = raw.get("name") if isinstance(raw, dict) else None
+    place = f'garment "{named}"' if isinstance(named, str) else f"garment {number}"
+    shape = reading.table(GarmentShape, raw, place)
+    wearer = None if shape.wearer is None else str(shape.wearer)
+    style = reading.asked(shape.style, joined(place, "style"), "it must be made like something", 'style = "blouse"')
+    wearer = reading.asked(
+        wearer, joined(place, "for"), "it must be made for somebody", 'for = "ines", a client or size'
+    )
+    if style is not None:
+        reading.known(style, styles, joined(place, "style"), "style")
+    if wearer is not None:
+        reading.known(wearer, wearers, joined(place, "for"), "client or size")
+    copies = 1 if shape.copies is None else shape.copies
+    if copies < 1:
+        reading.fault(
+            joined(place, "copies"), f"{copies} is no garment", "Write 1 or more, or take the line out", OrderError
+        )
+    if shape.fabric is not None and shape.fabrics is not None:
+        reading.fault(place, "it has fabric and fabrics as well", "Keep one of them", OrderError)
+    cloths = {"self": shape.fabric} if shape.fabric is not None else dict(shape.fabrics or {})
+    reading.asked(cloths or None, joined(place, "fabric"), "it must be cut from something", 'fabric = "linen"')
+    for cloth, fabric in cloths.items():
+        key = "fabric" if shape.fabric is not None else f"fabrics.{cloth}"
+        reading.known(fabric, fabrics, joined(place, key), "fabric")
+    asked = styles.get(style or "")
+    for cloth in sorted({piece.cloth for piece in asked.pieces} - set(cloths)) if asked and cloths else ():
+        what = f'style "{style}" has pieces of "{cloth}", and no fabric is named for it'
+        reading.fault(
+            joined(place, "fabrics"), what, f'Write fabrics = {{ self = "linen", {cloth} = "…" }}', OrderError
+        )
+    if style is None or wearer is None or len(reading.found) > before:
+        return None
+    return Garment(shape.name or f"{style} for {wearer}", style, wearer, copies, cloths)
+
+
+def _judge_twins(reading: Reading, garments: list[Garment]) -> None:
+    for number, garment in enumerate(garments):
+        if any((garment.name, garment.wearer) == (other.name, other.wearer) for other in garments[:number]):
+            what = f'two lines of the order have that name for "{garment.wearer}"'
+            reading.fault(f'garment "{garment.name}"', what, "Give each its own name, or raise copies", OrderError)
+
+
+def _read_outputs(reading: Reading, raw: dict[str, Any] | None, folder: Path) -> Outputs:
+    if raw is None:
+        reading.asked(raw, "write", "nothing would be written", '[write] and under it files = ["marker-pdf"]')
+        return Outputs((), "", "")
+    shape = reading.table(WriteShape, raw, "write")
+    reading.asked(
+        shape.files or None, "write.files", "nothing would be written", 'files = ["marker-pdf", "report-html"]'
+    )
+    kinds = tuple(dict.fromkeys(shape.files or ()))
+    for kind in kinds:
+        reading.known(kind, FILE_KINDS, "write.files", "kind of file")
+    plotter, paper = shape.plotter or "", shape.paper or ""
+    if "marker-hpgl" in kinds:
+        reading.asked(shape.plotter, "write.plotter", "each machine takes its own HPGL", 'plotter = "roll-pen-plotter"')
+    if "tiles-pdf" in kinds:
+        reading.asked(shape.paper, "write.paper", "tiles must fit the sheets in the printer", 'paper = "A4"')
+    if plotter:
+        plotter = str(folder / plotter) if names_a_file(plotter) else plotter
+        try:
+            read_plotter(plotter)
+        except CutroomError as error:
+            _keep_profile_error(reading, error, named=not names_a_file(plotter))
+    if paper:
+        try:
+            paper = read_paper(paper).name
+        except CutroomError as error:
+            _keep_profile_error(reading, error, named=True)
+    measured = reading.length(shape.square_measured, "write.square_measured", positive=True)
+    return Outputs(kinds, plotter, paper, measured, bool(shape.go_on))
+
+
+def _keep_profile_error(reading: Reading, error: CutroomError, *, named: bool) -> None:
+    """A wrong name is a fault of the job; a wrong profile is a fault of the profile's own file."""
+    reading.keep(error, "write" if named else "")

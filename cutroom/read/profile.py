@@ -1,0 +1,158 @@
+"""Machines and papers by name."""
+
+import re
+from pathlib import Path
+
+import cutroom
+from cutroom.errors import CutroomError, ProfileError, raise_all
+from cutroom.model.plot import Role
+from cutroom.model.profile import Paper, Plotter
+from cutroom.read.reading import Reading, did_you_mean, joined, listed
+from cutroom.read.shapes import PlotterShape
+from cutroom.read.toml import load_toml
+from cutroom.units import Unit
+
+PLOTTER_UNITS = 40
+"""Plotter units to the millimetre (HP-GL: one is 0.025 mm)."""
+
+_INCH = 25.4
+_PAPERS = {
+    # ISO 216, A series
+    "A0": (841.0, 1189.0),
+    "A1": (594.0, 841.0),
+    "A2": (420.0, 594.0),
+    "A3": (297.0, 420.0),
+    "A4": (210.0, 297.0),
+    # ANSI/ASME Y14.1, sizes A to E; the first two are sold as Letter and Tabloid
+    "Letter": (8.5 * _INCH, 11 * _INCH),
+    "Tabloid": (11 * _INCH, 17 * _INCH),
+    "ANSI C": (17 * _INCH, 22 * _INCH),
+    "ANSI D": (22 * _INCH, 34 * _INCH),
+    "ANSI E": (34 * _INCH, 44 * _INCH),
+    # common practice, no standard
+    "Legal": (8.5 * _INCH, 14 * _INCH),
+}
+
+
+def read_paper(name: str) -> Paper:
+    """A paper by its name, in capitals or not.
+
+    Raises:
+        ProfileError: There is no such paper; those there are are listed.
+    """
+    for known, (width, height) in _PAPERS.items():
+        if known.casefold() == name.strip().casefold():
+            return Paper(known, round(width, 6), round(height, 6))
+    raise ProfileError(f'there is no paper "{name}"', f"Write one of {listed(_PAPERS)}", place="paper")
+
+
+def profiles_folder() -> Path:
+    """Where the profiles that come with the program are: in the package, or at the top of its repository."""
+    package = Path(cutroom.__file__).parent
+    inside = package / "profiles"
+    return inside if inside.is_dir() else package.parent / "profiles"
+
+
+def list_plotters() -> tuple[str, ...]:
+    """The names of the plotters that come with the program."""
+    return tuple(sorted(path.stem for path in (profiles_folder() / "plotters").glob("*.toml")))
+
+
+def names_a_file(name: str) -> bool:
+    """It is a path, not the name of a profile that comes with the program."""
+    return name.endswith(".toml") or "/" in name or "\\" in name
+
+
+def read_plotter(name_or_path: str | Path) -> Plotter:
+    """A plotter by its name, or from a profile of one's own by its path.
+
+    Raises:
+        ProfileError: There is no such plotter, or its profile is wrong; with the key.
+        FaultsError: Several of these.
+        FileError: The profile cannot be read.
+    """
+    name = str(name_or_path)
+    path = Path(name_or_path) if names_a_file(name) else profiles_folder() / "plotters" / f"{name}.toml"
+    if not names_a_file(name) and name not in list_plotters():
+        known = list_plotters()
+        fix = did_you_mean(name, known) or f"Write one of {listed(known)}, or the path of your own profile"
+        raise ProfileError(f'there is no plotter "{name}"', fix, place="plotter")
+    raw = load_toml(path)
+    reading = Reading(path.name if path.parent == profiles_folder() / "plotters" else name, Unit.MILLIMETRE)
+    shape = reading.table(PlotterShape, raw, "")
+    unit = reading.asked(shape.unit, "unit", "a bare number must stand in something", 'unit = "mm", "cm" or "in"')
+    if unit is not None and reading.known(unit, ("in", "cm", "mm"), "unit", "unit"):
+        reading.unit = Unit(unit)
+    width = reading.asked(
+        reading.length(shape.width, "width", positive=True),
+        "width",
+        "a marker wider than the machine draws is spoilt",
+        "the width it draws across the paper",
+    )
+    frame = reading.asked(
+        reading.length(shape.frame, "frame", positive=True),
+        "frame",
+        "a longer marker is drawn frame after frame",
+        "the longest length it draws without moving the paper on",
+    )
+    largest = shape.largest if shape.largest is not None else 32767
+    for key, length in (("width", width), ("frame", frame)):
+        if length is not None and length * PLOTTER_UNITS > largest:
+            reading.fault(
+                key,
+                f"{length:g} mm is {length * PLOTTER_UNITS:.0f} plotter units, more than the {largest} the machine takes",
+                f"Write {largest / PLOTTER_UNITS:g} mm or less, or put largest right",
+            )
+    if shape.pen_speed is not None and not 0 < shape.pen_speed <= 300:
+        reading.fault("pen_speed", f"{shape.pen_speed:g} is not a speed in cm/s", "Write one between 0 and 300")
+    for key, text in (("start", shape.start), ("between", shape.between), ("end", shape.end)):
+        _judge_instructions(reading, key, text)
+    pens = _pens(reading, shape.pens or {})
+    raise_all(_as_profile_errors(reading.found))
+    assert width is not None
+    assert frame is not None
+    return Plotter(
+        name=path.stem,
+        title=shape.title or path.stem,
+        width=width,
+        frame=frame,
+        pens=pens,
+        pen_speed=None if shape.pen_speed is None else float(shape.pen_speed),
+        start=shape.start or "",
+        between="PG;" if shape.between is None else shape.between,
+        end="PU;SP0;" if shape.end is None else shape.end,
+        largest=largest,
+    )
+
+
+def _pens(reading: Reading, raw: dict[str, object]) -> dict[Role, int]:
+    words = {role.value.casefold(): role for role in Role}
+    pens: dict[Role, int] = {}
+    for word, pen in raw.items():
+        place = joined("pens", word)
+        if word not in words:
+            reading.unknown_key(word, words, "pens")
+        elif not isinstance(pen, int) or isinstance(pen, bool) or not 0 <= pen <= 255:
+            reading.fault(place, f"{pen!r} is not the number of a pen", "Write 1 or more, or 0 to leave it out")
+        else:
+            pens[words[word]] = pen
+    for word, role in words.items():
+        if word not in raw:
+            reading.fault(joined("pens", word), "it is missing", "Write the number of its pen, or 0 to leave it out")
+        elif role is Role.CUT and pens.get(role) == 0:
+            reading.fault("pens.cut", "the cut lines have no pen", "Write the number of a pen, 1 or more")
+    return pens
+
+
+def _judge_instructions(reading: Reading, key: str, text: str | None) -> None:
+    """HPGL of a profile: two-letter instructions with numbers, each closed by a semicolon."""
+    if text and re.fullmatch(r"(?:[A-Za-z]{2}[-+0-9., ]*;)+", text) is None:
+        reading.fault(
+            key,
+            f'"{text}" is not a row of HPGL instructions',
+            'Close each by a semicolon and put nothing between: "PU;SP0;"',
+        )
+
+
+def _as_profile_errors(found: list[CutroomError]) -> list[CutroomError]:
+    return [ProfileError(fault.what, fault.fix, fault.file, fault.place) for fault in found]

@@ -1,0 +1,260 @@
+"""The shapes of the files a person writes: every key there is, and nothing else.
+
+A job file is TOML. Lengths are numbers (`6.5`) or text (`"5 3/4"`, `"14.6 cm"`); a number, or a fraction without a
+unit, stands in the file's `unit`.
+
+The job:
+    title: What the job is called; without it, the file's name.
+    unit: `in`, `cm` or `mm`. Asked for.
+    clients, sizes: Tables of body measurements, `[clients.ines]` or `[sizes.12]`. The code is all that sheets show.
+    styles: Tables, `[styles.blouse]`.
+    garments: The lines of the order, `[[garments]]`.
+    fabrics: Tables, `[fabrics.linen]`.
+    write: What to write.
+
+A style is drafted from a block, or its pieces are given by points:
+    block: `blouse`, `sleeve`, `skirt` ...
+    options: What the draft is told: lengths, lists of lengths, words, true or false.
+    pieces: `[[styles.skirt.pieces]]`.
+    seams: What is sewn to what, to be walked, for pieces given by points.
+    allowance: Seam allowance of every edge that nothing else is said of; 1/2 in when left out.
+    hem: The same for hems; 1 1/2 in when left out.
+    allowances: By edge, `side = 1`, or by piece and edge, `"front.side" = 1`.
+
+A piece is drawn as seen from the right side of the cloth:
+    name: `front`; unique in the style. Asked for.
+    cut: `pair`, `single` or `fold` (half of it, laid on the fold). Asked for.
+    quantity: Pairs, singles or fold pieces to one garment; 1 when left out.
+    cloth: Which cloth of the garment; `self` when left out.
+    crossways: true when it may also lie across the grain.
+    hand: `left` or `right`, the side of the wearer it is drawn for; `left` when left out.
+    grain: `up`, `down`, `left`, `right`, or two points; it points the way the nap runs. Asked for.
+    edges: Round the piece either way; the last ends where the first starts.
+    drills: `{ name = "dart", at = [3, 4], diameter = "2 mm" }`.
+    lines: `{ name = "dart leg", points = [[0, 0], [1, 4]] }`, drawn inside.
+
+An edge runs from one turn point to the next:
+    name: Unique in the piece. Asked for.
+    points: Both its ends, and what lies between. Its first point is the last point of the edge before it.
+    kind: `seam`, `hem` or `fold`; `seam` when left out.
+    allowance: Its own, before what the style says.
+    curve: true for a smooth curve through the points.
+    notches: `{ at = 9, count = 1, name = "hip" }`; `at` runs along the edge from its first point as written.
+
+A seam:
+    name: `side`.
+    first, second: Edges laid end to end from the common end on, `["front.side"]`.
+    ease: How much longer the second is meant to be; 0 when left out.
+    within: Difference that may pass; 1 mm when left out.
+
+A garment:
+    name: What sheets call it; without it, style and client.
+    style: One of the styles.
+    for: A client or a size.
+    copies: How many garments are wanted; 1 when left out.
+    fabric: The fabric it is cut from, or
+    fabrics: Fabrics by the cloth that pieces ask for, `{ self = "linen", fusible = "interfacing" }`.
+
+A fabric; the facts that spoil work when they are forgotten are asked for:
+    width: Edge to edge, of the narrowest roll. Asked for.
+    spread: `open`, `folded`, `face-to-face` or `tubular`. Asked for.
+    nap: `none`, `by-garment` or `one-way`. Asked for.
+    face: `up` or `down`. Asked for when the cloth is spread open; the other spreads show both.
+    shrinkage: `"not tested"`, or `{ warp = "3 %", weft = "2 %" }`, or a swatch before and after the wash,
+        `{ warp = ["50.0", "48.5"], weft = ["50", "49"] }`. Asked for.
+    selvedge: Strip at each edge that is not used; 0 when left out.
+    gap: Least distance between cut lines; 0 when left out.
+    plies: Sheets in the lay, or folded thicknesses; 1 when left out, 2 when they lie face to face.
+    end_allowance: Extra cloth at each end; 10 mm when left out.
+    price: Money per metre.
+    note: Composition, nap on the wearer.
+
+What to write:
+    files: Kinds of file. Asked for.
+    plotter: A plotter's name, or the path of your own profile; asked for by `marker-hpgl`.
+    paper: `A4`, `Letter` ...; asked for by `tiles-pdf`.
+    square_measured: What the printed 100 mm square measured.
+    go_on: true to write although a check says stop.
+
+A plotter's profile is described in the profiles themselves.
+"""
+
+from typing import Annotated, Any
+
+import msgspec
+
+Length = int | float | str
+LengthKey = Annotated[Length, msgspec.Meta(description="a length: a number, or text such as '5 3/4' or '14.6 cm'")]
+Text = Annotated[str, msgspec.Meta(description="text in quotes")]
+Count = Annotated[int, msgspec.Meta(description="a whole number")]
+Number = Annotated[int | float, msgspec.Meta(description="a number")]
+Flag = Annotated[bool, msgspec.Meta(description="true or false")]
+Pair = tuple[Length, Length]
+PointKey = Annotated[Pair, msgspec.Meta(description="a point [x, y]")]
+PointsKey = Annotated[tuple[Pair, ...], msgspec.Meta(description="a list of points [[x, y], [x, y]]")]
+Names = Annotated[tuple[str, ...], msgspec.Meta(description="a list of names in quotes")]
+Table = Annotated[dict[str, Any], msgspec.Meta(description="a table of keys")]
+Tables = Annotated[tuple[Any, ...], msgspec.Meta(description="a list of tables")]
+Option = Annotated[
+    bool | int | float | str | tuple[Length, ...],
+    msgspec.Meta(description="a length, a list of lengths, a word, or true or false"),
+]
+
+
+class Shape(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A table of a file. A key that was left out is None; which are asked for, and why, is said where it is read."""
+
+
+class JobShape(Shape, frozen=True):
+    """The whole job file."""
+
+    title: Text | None = None
+    unit: Text | None = None
+    clients: Table | None = None
+    sizes: Table | None = None
+    styles: Table | None = None
+    garments: Tables | None = None
+    fabrics: Table | None = None
+    write: Table | None = None
+
+
+class StyleShape(Shape, frozen=True):
+    """A style."""
+
+    block: Text | None = None
+    options: Table | None = None
+    pieces: Tables | None = None
+    seams: Tables | None = None
+    allowance: LengthKey | None = None
+    hem: LengthKey | None = None
+    allowances: Table | None = None
+
+
+class PieceShape(Shape, frozen=True):
+    """A piece given by points."""
+
+    name: Text | None = None
+    cut: Text | None = None
+    quantity: Count | None = None
+    cloth: Text | None = None
+    crossways: Flag | None = None
+    hand: Text | None = None
+    grain: Annotated[
+        str | tuple[Pair, Pair] | None,
+        msgspec.Meta(description="up, down, left, right, or two points [[x, y], [x, y]]"),
+    ] = None
+    edges: Tables | None = None
+    drills: Tables | None = None
+    lines: Tables | None = None
+
+
+class EdgeShape(Shape, frozen=True):
+    """An edge of a piece."""
+
+    name: Text | None = None
+    points: PointsKey | None = None
+    kind: Text | None = None
+    allowance: LengthKey | None = None
+    curve: Flag | None = None
+    notches: Tables | None = None
+
+
+class NotchShape(Shape, frozen=True):
+    """A notch on an edge."""
+
+    at: LengthKey | None = None
+    count: Count | None = None
+    name: Text | None = None
+
+
+class DrillShape(Shape, frozen=True):
+    """A drill hole in a piece."""
+
+    name: Text | None = None
+    at: PointKey | None = None
+    diameter: LengthKey | None = None
+
+
+class LineShape(Shape, frozen=True):
+    """A line drawn inside a piece."""
+
+    name: Text | None = None
+    points: PointsKey | None = None
+
+
+class SeamShape(Shape, frozen=True):
+    """Edges that are sewn together."""
+
+    name: Text | None = None
+    first: Names | None = None
+    second: Names | None = None
+    ease: LengthKey | None = None
+    within: LengthKey | None = None
+
+
+class GarmentShape(Shape, frozen=True):
+    """A line of the order."""
+
+    name: Text | None = None
+    style: Text | None = None
+    wearer: Annotated[str | int, msgspec.Meta(description="a client or a size")] | None = msgspec.field(
+        default=None, name="for"
+    )
+    copies: Count | None = None
+    fabric: Text | None = None
+    fabrics: Annotated[dict[str, str], msgspec.Meta(description="a table such as { self = 'linen' }")] | None = None
+
+
+class FabricShape(Shape, frozen=True):
+    """A cloth."""
+
+    width: LengthKey | None = None
+    selvedge: LengthKey | None = None
+    spread: Text | None = None
+    nap: Text | None = None
+    face: Text | None = None
+    gap: LengthKey | None = None
+    plies: Count | None = None
+    end_allowance: LengthKey | None = None
+    shrinkage: (
+        Annotated[str | dict[str, Any], msgspec.Meta(description="'not tested' or { warp = '3 %', weft = '2 %' }")]
+        | None
+    ) = None
+    price: Number | None = None
+    note: Text | None = None
+
+
+class ShrinkageShape(Shape, frozen=True):
+    """What a swatch lost in the wash."""
+
+    warp: (
+        Annotated[str | Pair, msgspec.Meta(description="a percentage such as '3 %' or a swatch [before, after]")] | None
+    ) = None
+    weft: (
+        Annotated[str | Pair, msgspec.Meta(description="a percentage such as '3 %' or a swatch [before, after]")] | None
+    ) = None
+
+
+class WriteShape(Shape, frozen=True):
+    """What to write."""
+
+    files: Names | None = None
+    plotter: Text | None = None
+    paper: Text | None = None
+    square_measured: LengthKey | None = None
+    go_on: Flag | None = None
+
+
+class PlotterShape(Shape, frozen=True):
+    """A plotter's profile."""
+
+    title: Text | None = None
+    unit: Text | None = None
+    width: LengthKey | None = None
+    frame: LengthKey | None = None
+    largest: Count | None = None
+    pen_speed: Number | None = None
+    start: Text | None = None
+    between: Text | None = None
+    end: Text | None = None
+    pens: Table | None = None
