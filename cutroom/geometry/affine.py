@@ -54,3 +54,22 @@ def align_points(
     along = (end - start) / np.hypot(*(end - start))
     moved = points - start
     return np.column_stack([moved @ along, moved @ np.array([-along[1], along[0]])])
+
+
+def reflect_points(
+    points: NDArray[np.float64], on: NDArray[np.float64], along: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Mirror image of points in the line through `on` in direction `along`.
+
+    Args:
+        points: `(n, 2)`, mm.
+        on: `(2,)`, mm.
+        along: `(2,)`, of any length but 0.
+
+    Returns:
+        `(n, 2)`, mm, in the same order.
+    """
+    unit = along / np.hypot(along[0], along[1])
+    moved = points - on
+    mirrored: NDArray[np.float64] = on + 2 * (moved @ unit)[:, None] * unit - moved
+    return mirrored

@@ -18,6 +18,18 @@ class Cut(StrEnum):
     FOLD = "fold"  # half a piece, its fold edge laid on the fold of the cloth
 
 
+class Hand(StrEnum):
+    """Which side of the body a piece belongs to, as the wearer has it."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+    @property
+    def other(self) -> "Hand":
+        """The mirror image's hand."""
+        return Hand.RIGHT if self is Hand.LEFT else Hand.LEFT
+
+
 class EdgeKind(StrEnum):
     """What becomes of an edge."""
 
@@ -124,6 +136,7 @@ class Piece:
         quantity: Pairs, singles or whole fold pieces to one garment.
         cloth: Which cloth of the garment it is cut from: `self`, `lining`, `fusible`.
         crossways: It may also lie across the grain.
+        hand: Side of the body of the piece as drawn; of no weight for a fold piece.
         notches: Marks on its edges.
         drills: Drill holes.
         lines: Lines drawn inside it, such as dart legs.
@@ -137,6 +150,7 @@ class Piece:
     quantity: int = 1
     cloth: str = "self"
     crossways: bool = False
+    hand: Hand = Hand.LEFT
     notches: tuple[Notch, ...] = ()
     drills: tuple[DrillHole, ...] = ()
     lines: tuple[NamedLine, ...] = ()

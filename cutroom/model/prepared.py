@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from cutroom.model.arrays import Points, frozen_many, frozen_points
-from cutroom.model.piece import Cut
+from cutroom.model.piece import Cut, Hand
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,6 +53,8 @@ class PreparedPiece:
         lines: Lines drawn inside the piece.
         label: Lettering for the piece as drawn.
         label_mirrored: Lettering for the piece laid flipped.
+        hand: Side of the body of the piece as drawn.
+        symmetric: It is its own mirror image, so a left and a right are the same thing.
     """
 
     garment: str
@@ -71,6 +73,8 @@ class PreparedPiece:
     lines: tuple[Points, ...]
     label: Label
     label_mirrored: Label
+    hand: Hand = Hand.LEFT
+    symmetric: bool = False
 
     def __post_init__(self) -> None:
         for name in ("cut_line", "seam_line", "turns"):

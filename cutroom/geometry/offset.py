@@ -1,0 +1,210 @@
+"""Lines moved sideways, where two lines meet, and rings freed of the loops that moving makes."""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+CHORD_ERROR = 0.02
+"""Greatest distance (mm) of a flattened arc from the true one."""
+_MITRE_BELOW = math.radians(12.0)
+
+
+def offset_line(points: NDArray[np.float64], distance: float) -> NDArray[np.float64]:
+    """A line moved to its right: outwards, for an edge of a counter-clockwise outline.
+
+    Outer bends of less than 12 degrees, which are the points of a flattened curve, are joined in a point; sharper
+    ones by an arc. Inner bends are trimmed where both sides are long enough, else left as a loop for `free_of_loops`.
+
+    Args:
+        points: `(n, 2)`, mm, no two neighbours the same.
+        distance: mm, 0 or more.
+
+    Returns:
+        `(m, 2)`, mm.
+    """
+    if distance == 0:
+        return points.copy()
+    steps = np.diff(points, axis=0)
+    sizes = np.hypot(steps[:, 0], steps[:, 1])
+    normals = np.column_stack([steps[:, 1], -steps[:, 0]]) / sizes[:, None]
+    bends = _bends(steps)
+    halves = np.tan(bends / 2)
+    joined = (bends >= 0) & (bends < _MITRE_BELOW)
+    trimmed = (bends < 0) & (-halves * distance < np.minimum(sizes[:-1], sizes[1:]))
+    whole = joined | trimmed
+    if whole.all():  # the common case, in one go
+        middle = _tips(points[1:-1], normals, distance)
+        return np.vstack([points[0] + distance * normals[0], middle, points[-1] + distance * normals[-1]])
+    moved = [points[0] + distance * normals[0]]
+    for i in range(1, len(points) - 1):
+        before, after = normals[i - 1], normals[i]
+        if whole[i - 1]:
+            moved.append(points[i] + distance * (before + after) / (1 + float(before @ after)))
+        elif bends[i - 1] > 0:
+            moved.extend(_arc(points[i], before, float(bends[i - 1]), distance))
+        else:
+            # through the corner itself, so that what is to be dropped winds the other way round
+            moved.extend([points[i] + distance * before, points[i], points[i] + distance * after])
+    moved.append(points[-1] + distance * normals[-1])
+    return np.array(moved)
+
+
+def turning(before: NDArray[np.float64], after: NDArray[np.float64]) -> float:
+    """Turn from one direction to the next (radians), positive to the left."""
+    return math.atan2(before[0] * after[1] - before[1] * after[0], float(before @ after))
+
+
+def join(
+    first: NDArray[np.float64], second: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]] | None:
+    """The end of one line and the start of the next brought together, run on straight or trimmed as it takes.
+
+    Args:
+        first: `(n, 2)`, mm.
+        second: `(m, 2)`, mm.
+
+    Returns:
+        Both lines, the first ending and the second starting in the point they share, and that point; of several
+        crossings the one that leaves most of both. None when they do not meet.
+    """
+    tip = _meet_lines(first[-2], first[-1], second[0], second[1])
+    if tip is not None and tip[0] >= 0 and tip[1] <= 1:
+        return np.vstack([first[:-1], tip[2]]), np.vstack([tip[2], second[1:]]), tip[2]
+    reach = 4 * float(np.ptp(np.vstack([first, second]), axis=0).sum() + 1)
+    one = np.vstack([first[:-1], first[-1] + _unit(first[-1] - first[-2]) * reach])
+    two = np.vstack([second[0] + _unit(second[0] - second[1]) * reach, second[1:]])
+    found = crossings(one, two)
+    if not found:
+        return None
+    on_first, on_second, point = max(found, key=lambda hit: hit[0] - hit[1])
+    kept_first = one[: math.floor(on_first) + 1] if on_first < len(one) - 1 else one[:-1]
+    kept_second = two[math.floor(on_second) + 1 :] if on_second < len(two) - 1 else two[-1:]
+    return np.vstack([kept_first, point]), np.vstack([point, kept_second]), point
+
+
+def reach(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...] | None:
+    """The first line up to where it first crosses the second, and the second from there; only the second is run on.
+
+    Args:
+        first: `(n, 2)`, mm.
+        second: `(m, 2)`, mm; its start is run on straight backwards as far as it takes.
+
+    Returns:
+        Both lines, sharing the point; None when the first line does not reach that far.
+    """
+    run_on = 4 * float(np.ptp(np.vstack([first, second]), axis=0).sum() + 1)
+    longer = np.vstack([second[0] + _unit(second[0] - second[1]) * run_on, second[1:]])
+    found = crossings(first, longer)
+    if not found:
+        return None
+    on_first, on_second, point = min(found, key=lambda hit: hit[0])
+    return np.vstack([first[: math.floor(on_first) + 1], point]), np.vstack(
+        [point, longer[math.floor(on_second) + 1 :]]
+    )
+
+
+def crossings(
+    first: NDArray[np.float64], second: NDArray[np.float64]
+) -> list[tuple[float, float, NDArray[np.float64]]]:
+    """All places where two lines cross: position on the first and on the second as `segment + share`, and the point."""
+    a, b = first[:-1], first[1:] - first[:-1]
+    c, d = second[:-1], second[1:] - second[:-1]
+    bend = b[:, None, 0] * d[None, :, 1] - b[:, None, 1] * d[None, :, 0]
+    gap = c[None, :, :] - a[:, None, :]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = (gap[:, :, 0] * d[None, :, 1] - gap[:, :, 1] * d[None, :, 0]) / bend
+        other = (gap[:, :, 0] * b[:, None, 1] - gap[:, :, 1] * b[:, None, 0]) / bend
+    hits = np.argwhere((share >= -1e-12) & (share <= 1 + 1e-12) & (other >= -1e-12) & (other <= 1 + 1e-12))
+    return [
+        (float(i + share[i, j]), float(j + other[i, j]), a[i] + share[i, j] * b[i]) for i, j in hits if bend[i, j] != 0
+    ]
+
+
+def free_of_loops(ring: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The outline that is left of a ring when the loops that wind the wrong way, and holes, are dropped.
+
+    Args:
+        ring: `(n, 2)`, mm, counter-clockwise as a whole; it may cross itself.
+
+    Returns:
+        `(m, 2)`, simple, counter-clockwise.
+
+    Raises:
+        ValueError: Nothing is left.
+    """
+    import shapely
+
+    polygon = shapely.Polygon(ring)
+    if polygon.is_valid:
+        return ring if polygon.exterior.is_ccw else ring[::-1]
+    lines = shapely.node(shapely.LineString(np.vstack([ring, ring[:1]])))
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
+    inside = [face for face in faces if _winding(ring, face.representative_point().coords[0]) > 0]
+    joined = shapely.union_all(inside)
+    parts = [part for part in shapely.get_parts(joined) if part.geom_type == "Polygon"]
+    if not parts:
+        msg = "nothing is left of the outline"
+        raise ValueError(msg)
+    largest = max(parts, key=lambda part: part.area)
+    outline: NDArray[np.float64] = np.array(shapely.orient_polygons(largest).exterior.coords)[:-1]
+    return outline
+
+
+def without_repeats(points: NDArray[np.float64], within: float = 1e-6, *, closed: bool = False) -> NDArray[np.float64]:
+    """Points less those that stand on the one before (mm)."""
+    keep = np.ones(len(points), dtype=np.bool_)
+    last = 0
+    for i in range(1, len(points)):
+        if math.dist(points[i], points[last]) <= within:
+            keep[i] = False
+        else:
+            last = i
+    if closed and last and math.dist(points[last], points[0]) <= within:
+        keep[last] = False
+    return points[keep]
+
+
+def _bends(steps: NDArray[np.float64]) -> NDArray[np.float64]:
+    one, two = steps[:-1], steps[1:]
+    return np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1))
+
+
+def _tips(points: NDArray[np.float64], normals: NDArray[np.float64], distance: float) -> NDArray[np.float64]:
+    before, after = normals[:-1], normals[1:]
+    tips: NDArray[np.float64] = points + distance * (before + after) / (1 + (before * after).sum(axis=1))[:, None]
+    return tips
+
+
+def _arc(
+    centre: NDArray[np.float64], normal: NDArray[np.float64], sweep: float, radius: float
+) -> list[NDArray[np.float64]]:
+    step = 2 * math.acos(max(0.0, 1 - CHORD_ERROR / radius)) if radius > CHORD_ERROR else math.pi / 2
+    count = max(1, math.ceil(sweep / step))
+    angles = math.atan2(normal[1], normal[0]) + np.linspace(0, sweep, count + 1)
+    return list(centre + radius * np.column_stack([np.cos(angles), np.sin(angles)]))
+
+
+def _meet_lines(
+    a: NDArray[np.float64], b: NDArray[np.float64], c: NDArray[np.float64], d: NDArray[np.float64]
+) -> tuple[float, float, NDArray[np.float64]] | None:
+    one, two, gap = b - a, d - c, c - a
+    bend = one[0] * two[1] - one[1] * two[0]
+    if abs(bend) < 1e-9 * math.hypot(*one) * math.hypot(*two):
+        return None
+    share = float((gap[0] * two[1] - gap[1] * two[0]) / bend)
+    other = float((gap[0] * one[1] - gap[1] * one[0]) / bend)
+    return share, other, a + share * one
+
+
+def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+    unit: NDArray[np.float64] = vector / math.hypot(vector[0], vector[1])
+    return unit
+
+
+def _winding(ring: NDArray[np.float64], point: tuple[float, ...]) -> int:
+    moved = ring - np.array(point[:2])
+    angles = np.arctan2(moved[:, 1], moved[:, 0])
+    turns = np.diff(np.append(angles, angles[0]))
+    turns = (turns + math.pi) % (2 * math.pi) - math.pi
+    return round(float(turns.sum()) / (2 * math.pi))

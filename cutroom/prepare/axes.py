@@ -1,0 +1,203 @@
+"""Pieces set on the grain, opened out from the fold, and let out for shrinkage."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutroom.errors import PieceError
+from cutroom.geometry.affine import align_points
+from cutroom.geometry.polyline import length, lengths_along
+from cutroom.model.piece import Cut, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece
+
+STRAIGHT = 0.05
+"""A fold edge may leave the straight line by this much (mm)."""
+_OPENED = " (other half)"
+
+Move = Callable[[NDArray[np.float64]], NDArray[np.float64]]
+Marked = tuple[Edge, tuple[Notch, ...]]
+
+
+def on_the_grain(piece: Piece) -> Piece:
+    """The piece in its own axes: x along the grain the way the nap runs; a fold edge on y = 0, the piece above it.
+
+    The drafted side stays the side seen, so nothing is mirrored.
+
+    Raises:
+        PieceError: The grainline has no length, a fold edge is missing, bent or off the grain, or there is more than
+            one of them.
+    """
+    place = f'piece "{piece.name}"'
+    start, end = piece.grain
+    if np.hypot(*(end - start)) < 1:
+        raise PieceError("its grainline has no length", "Give the grainline two points", place=place)
+    folds = [edge for edge in piece.edges if edge.kind is EdgeKind.FOLD]
+    if piece.cut is Cut.FOLD:
+        if len(folds) != 1:
+            raise PieceError(
+                f"it is cut on the fold and has {len(folds)} fold edges, wanted 1",
+                "Make one straight edge of it the fold",
+                place=place,
+            )
+        start, end = _fold_axis(folds[0], end - start, place)
+    elif folds:
+        raise PieceError(
+            f'edge "{folds[0].name}" is a fold but the piece is cut as a {piece.cut}',
+            'Cut the piece on the fold (cut = "fold"), or make the edge a seam',
+            place=place,
+        )
+    moved = _mapped(piece, lambda points: align_points(points, start, end))
+    if piece.cut is Cut.FOLD:
+        if max(edge.points[:, 1].max() for edge in moved.edges) <= STRAIGHT:
+            moved = _other_half(moved)
+        moved = replace(moved, edges=tuple(_flattened_fold(edge) for edge in moved.edges))
+    return moved
+
+
+def let_out(piece: Piece, warp: float, weft: float) -> Piece:
+    """The piece, already on the grain, grown so that it comes out right after the cloth has shrunk.
+
+    Args:
+        piece: In its own axes, on the seam line.
+        warp: Shrinkage along the grain as a fraction: 3 % is 0.03.
+        weft: Shrinkage across the grain.
+
+    Returns:
+        Lengths along the grain times 1 / (1 - warp), across it times 1 / (1 - weft); allowances as they were; notches
+        on the same spot of the cloth.
+
+    Raises:
+        PieceError: A shrinkage of more than 15 %, which is more likely a slip.
+    """
+    for name, share in (("warp", warp), ("weft", weft)):
+        if abs(share) > 0.15:
+            raise PieceError(
+                f"the {name} shrinkage is {share:.1%}, wanted no more than 15 %",
+                "Measure the washed swatch again",
+                place=f'piece "{piece.name}"',
+            )
+    factors = np.array([1 / (1 - warp), 1 / (1 - weft)])
+    return _mapped(piece, lambda points: points * factors)
+
+
+def opened_out(piece: Piece) -> Piece:
+    """A fold piece, already on the grain, drawn whole: to be cut once from open cloth."""
+    fold = next(i for i, edge in enumerate(piece.edges) if edge.kind is EdgeKind.FOLD)
+    half = [_with_notches(piece, edge) for edge in piece.edges[fold + 1 :] + piece.edges[:fold]]
+    other = [_mirrored_edge(marked, _OPENED) for marked in reversed(half)]
+    whole = _joined(half[-1], other[0])  # where the halves meet at the fold's start
+    ring = half[:-1] + whole + other[1:]
+    if len(half) > 1:
+        ring = [*ring[1:-1], *_joined(ring[-1], ring[0])]  # and at its end
+    edges = tuple(edge for edge, _ in ring)
+    notches = tuple(replace(notch, edge=edge.name) for edge, marks in ring for notch in marks)
+    return replace(
+        piece,
+        edges=edges,
+        cut=Cut.SINGLE,
+        notches=notches,
+        drills=piece.drills + tuple(replace(hole, at=(hole.at[0], -hole.at[1])) for hole in piece.drills if hole.at[1]),
+        lines=piece.lines + tuple(NamedLine(line.name, _mirrored(line.points)) for line in piece.lines),
+    )
+
+
+def _fold_axis(fold: Edge, grain: NDArray[np.float64], place: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    first, last = fold.points[0], fold.points[-1]
+    across = align_points(fold.points, first, last)[:, 1]
+    if np.abs(across).max() > STRAIGHT:
+        raise PieceError(
+            f'its fold edge "{fold.name}" is bent by {np.abs(across).max():.1f} mm',
+            "Draw the fold edge straight",
+            place=place,
+        )
+    lean = align_points(np.vstack([first, first + grain]), first, last)[1]
+    if abs(lean[1]) > 0.001 * abs(lean[0]):
+        raise PieceError(
+            f'its fold edge "{fold.name}" does not lie along the grain',
+            "Lay the grainline along the fold edge",
+            place=place,
+        )
+    return (first, last) if float((last - first) @ grain) > 0 else (last, first)
+
+
+def _flattened_fold(edge: Edge) -> Edge:
+    """The fold edge with y exactly 0, and the ends of its neighbours with it."""
+    points = edge.points.copy()
+    if edge.kind is EdgeKind.FOLD:
+        points[:, 1] = 0.0
+    for end in (0, -1):
+        if abs(points[end, 1]) <= STRAIGHT and edge.kind is not EdgeKind.FOLD:
+            points[end, 1] = 0.0
+    return replace(edge, points=points)
+
+
+def _mapped(piece: Piece, move: Move) -> Piece:
+    """The piece with every point moved; notches stay on the same spot of their edge."""
+    edges = tuple(replace(edge, points=move(edge.points)) for edge in piece.edges)
+    notches = tuple(_carried(notch, piece, edges) for notch in piece.notches)
+    return replace(
+        piece,
+        edges=edges,
+        grain=move(piece.grain),
+        notches=notches,
+        drills=tuple(_moved_hole(hole, move) for hole in piece.drills),
+        lines=tuple(NamedLine(line.name, move(line.points)) for line in piece.lines),
+        construction=tuple(NamedLine(line.name, move(line.points)) for line in piece.construction),
+    )
+
+
+def _carried(notch: Notch, piece: Piece, moved: tuple[Edge, ...]) -> Notch:
+    old = piece.edge(notch.edge).points
+    along = lengths_along(old)
+    segment = int(np.clip(np.searchsorted(along, notch.at, side="right") - 1, 0, len(old) - 2))
+    share = (notch.at - along[segment]) / (along[segment + 1] - along[segment])
+    new = lengths_along(next(edge for edge in moved if edge.name == notch.edge).points)
+    return replace(notch, at=float(new[segment] + share * (new[segment + 1] - new[segment])))
+
+
+def _moved_hole(hole: DrillHole, move: Move) -> DrillHole:
+    x, y = move(np.array([hole.at]))[0]
+    return replace(hole, at=(float(x), float(y)))
+
+
+def _with_notches(piece: Piece, edge: Edge) -> Marked:
+    return edge, tuple(notch for notch in piece.notches if notch.edge == edge.name)
+
+
+def _mirrored_edge(marked: Marked, suffix: str = "") -> Marked:
+    edge, notches = marked
+    whole = length(edge.points)
+    turned = replace(edge, name=edge.name + suffix, points=_mirrored(edge.points)[::-1])
+    return turned, tuple(replace(notch, edge=turned.name, at=whole - notch.at) for notch in reversed(notches))
+
+
+def _joined(first: Marked, second: Marked) -> list[Marked]:
+    """Two edges that meet at the fold as one, when they are finished alike."""
+    (one, marks), (two, more) = first, second
+    if one.kind is not two.kind or one.allowance != two.allowance:
+        return [first, second]
+    whole = length(one.points)
+    name = one.name.removesuffix(_OPENED)
+    at_the_fold = any(abs(notch.at - whole) < 0.01 for notch in marks)  # its mirror image is the same notch
+    later = [replace(notch, at=whole + notch.at) for notch in more if notch.at >= 0.01 or not at_the_fold]
+    merged = replace(one, name=name, points=np.vstack([one.points, two.points[1:]]))
+    return [(merged, (*marks, *later))]
+
+
+def _other_half(piece: Piece) -> Piece:
+    """A fold piece drawn below its fold, drawn above it: the halves are mirror images."""
+    marked = [_mirrored_edge(_with_notches(piece, edge)) for edge in reversed(piece.edges)]
+    return replace(
+        piece,
+        edges=tuple(edge for edge, _ in marked),
+        notches=tuple(notch for _, notches in marked for notch in notches),
+        grain=_mirrored(piece.grain),
+        drills=tuple(replace(hole, at=(hole.at[0], -hole.at[1])) for hole in piece.drills),
+        lines=tuple(NamedLine(line.name, _mirrored(line.points)) for line in piece.lines),
+        construction=tuple(NamedLine(line.name, _mirrored(line.points)) for line in piece.construction),
+    )
+
+
+def _mirrored(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.column_stack([points[:, 0], -points[:, 1]])
