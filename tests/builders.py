@@ -97,7 +97,7 @@ def a_marker(
         placements = (
             a_placement(first, 12.0, 12.0),
             a_placement(first, 12.0, 288.0, flipped=True),
-            a_placement(last, 590.5, 12.25, turn_deg=90.0),
+            a_placement(last, 587.75, 12.25, turn_deg=90.0),
         )
     return Marker(name, fabric or Fabric(name, 300.0, nap=Nap.ONE_WAY), length, tuple(placements), pieces)
 

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+from numpy.typing import NDArray
+
 from cutroom.model.arrays import Points, frozen_points
 
 
@@ -56,3 +59,100 @@ class Plot:
     upper: tuple[float, float]
     strokes: tuple[Stroke, ...]
     words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tile:
+    """One sheet of a tiled drawing.
+
+    Attributes:
+        row: From 0 at the bottom, where y is least.
+        column: From 0 at the left, where x is least.
+        lower: Marker coordinates (mm) of the lower-left corner of its printable area.
+        strokes: What is drawn on it, cut off at its printable area, marker coordinates.
+    """
+
+    row: int
+    column: int
+    lower: tuple[float, float]
+    strokes: tuple[Stroke, ...]
+
+    @property
+    def name(self) -> str:
+        """`B3`: row letter from the bottom, column number from the left."""
+        letters, row = "", self.row
+        while row >= 0:
+            letters, row = chr(ord("A") + row % 26) + letters, row // 26 - 1
+        return f"{letters}{self.column + 1}"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tiling:
+    """A drawing cut up for a desktop printer.
+
+    Attributes:
+        title: What the drawing is called.
+        paper: Name of the paper: `A4`.
+        sheet: Width and height (mm) of a sheet the way it is used, upright or on its side.
+        margin: Strip at every edge that is not printed (mm).
+        overlap: Strip that neighbouring sheets share (mm of the drawing).
+        correction: Factors along page x and page y that put right a printer that is out of scale.
+        rows: Rows of sheets.
+        columns: Columns of sheets.
+        tiles: The sheets that are not blank, row after row from the bottom.
+        words: Lines of the legend as text.
+    """
+
+    title: str
+    paper: str
+    sheet: tuple[float, float]
+    margin: float
+    overlap: float
+    correction: tuple[float, float]
+    rows: int
+    columns: int
+    tiles: tuple[Tile, ...]
+    words: tuple[str, ...] = ()
+
+    @property
+    def printable(self) -> tuple[float, float]:
+        """Width and height (mm of paper) of the printable area."""
+        return self.sheet[0] - 2 * self.margin, self.sheet[1] - 2 * self.margin
+
+    @property
+    def window(self) -> tuple[float, float]:
+        """Width and height (mm of the drawing) that one sheet shows."""
+        return self.printable[0] / self.correction[0], self.printable[1] / self.correction[1]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PenRun:
+    """One pen-down run of a plotter.
+
+    Attributes:
+        pen: Number of the pen.
+        points: `(n, 2)` int64, read-only, plotter units within the frame; a closed stroke ends where it started.
+    """
+
+    pen: int
+    points: NDArray[np.int64]
+
+    def __post_init__(self) -> None:
+        points = np.array(self.points, dtype=np.int64, order="C").reshape(-1, 2)
+        points.flags.writeable = False
+        object.__setattr__(self, "points", points)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Framed:
+    """A drawing cut into frames for a plotter that advances its paper between them.
+
+    Attributes:
+        title: What the drawing is called.
+        edges_plu: Where each frame starts along the paper (plotter units from the start of the drawing).
+        frames: Runs of each frame in drawing order, pen after pen.
+    """
+
+    title: str
+    edges_plu: tuple[int, ...]
+    frames: tuple[tuple[PenRun, ...], ...]

@@ -1,0 +1,143 @@
+"""A drawing cut into frames for a pen plotter, in plotter units.
+
+A plotter unit is 0.025 mm (1/1016 in). Each point is rounded once, as an absolute position, halves away from zero:
+`in_plotter_units` is the one place where that is done. A line that leaves a frame is broken exactly on the frame's
+edge, and the broken end is the same rounded point in both frames.
+"""
+
+import math
+from collections.abc import Mapping
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutroom.errors import PlotError
+from cutroom.model.plot import Framed, PenRun, Plot, Role
+from cutroom.model.profile import Plotter
+from cutroom.plot.sequence import sequence
+
+PLU_TO_MM = 40
+"""Plotter units to the millimetre (HP-GL: a unit is 1/1016 in)."""
+
+_Line = NDArray[np.int64]
+
+
+def in_plotter_units(lengths: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Lengths (mm) in plotter units, halves rounded away from zero."""
+    return _rounded(np.asarray(lengths) * PLU_TO_MM)
+
+
+def _rounded(plu: NDArray[np.float64]) -> NDArray[np.int64]:
+    return (np.sign(plu) * np.floor(np.abs(plu) + 0.5)).astype(np.int64)
+
+
+def frame(plot: Plot, plotter: Plotter) -> Framed:
+    """Cut a drawing into frames and put the strokes of each in an order with little travel.
+
+    Args:
+        plot: The drawing.
+        plotter: Its width, frame length, pens and greatest coordinate. Roles of pen 0 are left out.
+
+    Returns:
+        Frame after frame along the paper; in each, pen after pen.
+
+    Raises:
+        PlotError: The drawing is wider than the plotter, or a coordinate is greater than it takes.
+    """
+    _check_width(plot, plotter)
+    length = plot.upper[0] - plot.lower[0]
+    count = max(1, math.ceil(length / plotter.frame - 1e-9))
+    edges = in_plotter_units(np.arange(count + 1, dtype=np.float64) * plotter.frame)
+    _check_range(plot, plotter, edges)
+    pens = {role: plotter.pens.get(role, 0) for role in Role}
+    lines: list[dict[int, list[_Line]]] = [{} for _ in range(count)]
+    for pen, at, line in _broken(plot, pens, edges):
+        lines[at].setdefault(pen, []).append(line - (edges[at], 0))
+    frames = []
+    for by_pen in lines:
+        runs: list[PenRun] = []
+        place = (0.0, 0.0)
+        for pen in sorted(by_pen):
+            ordered = sequence(by_pen[pen], place)
+            runs.extend(PenRun(pen, line) for line in ordered)
+            place = (float(ordered[-1][-1, 0]), float(ordered[-1][-1, 1]))
+        frames.append(tuple(runs))
+    return Framed(plot.title, tuple(edges[:-1].tolist()), tuple(frames))
+
+
+def _check_width(plot: Plot, plotter: Plotter) -> None:
+    width = plot.upper[1] - plot.lower[1]
+    over = width - plotter.width
+    if over > 0:
+        raise PlotError(
+            f"the drawing is {width:.1f} mm wide and the plotter draws {plotter.width:.1f} mm: {over:.1f} mm too wide",
+            f"Lay the marker on cloth at least {over:.1f} mm narrower, or choose a wider plotter",
+            place=f'plotter "{plotter.name}"',
+        )
+
+
+def _check_range(plot: Plot, plotter: Plotter, edges: NDArray[np.int64]) -> None:
+    length, width = in_plotter_units(np.subtract(plot.upper, plot.lower))
+    longest = min(int(length), int(np.diff(edges).max()))
+    for name, reach in (("along the paper", longest), ("across the paper", int(width))):
+        if reach > plotter.largest:
+            raise PlotError(
+                f"{name} a coordinate would be {reach}, and the plotter takes at most {plotter.largest}",
+                f"Give the plotter a frame and a width of at most {plotter.largest / PLU_TO_MM:.3f} mm in its profile",
+                place=f'plotter "{plotter.name}"',
+            )
+
+
+def _broken(plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64]) -> list[tuple[int, int, _Line]]:
+    """`(pen, frame, line)` of every part of every stroke; lines in units of the whole drawing."""
+    found: list[tuple[int, int, _Line]] = []
+    last = len(edges) - 2
+    for stroke in plot.strokes:
+        pen = pens[stroke.role]
+        if pen == 0:
+            continue
+        points = np.vstack([stroke.points, stroke.points[:1]]) if stroke.closed else stroke.points
+        plu = (points - plot.lower) * PLU_TO_MM
+        low, high = plu[:, 0].min(), plu[:, 0].max()
+        at = min(int(np.searchsorted(edges, low, side="right")) - 1, last)
+        if at == last or high <= edges[at + 1]:
+            found.append((pen, at, _thinned(_rounded(plu))))
+        else:
+            found.extend((pen, place, line) for place, line in _parts(plu, edges, closed=stroke.closed))
+    return found
+
+
+def _parts(plu: NDArray[np.float64], edges: NDArray[np.int64], *, closed: bool) -> list[tuple[int, _Line]]:
+    crossed = _with_crossings(plu, edges)
+    middles = (crossed[:-1, 0] + crossed[1:, 0]) / 2
+    places = np.clip(np.searchsorted(edges, middles, side="right") - 1, 0, len(edges) - 2)
+    rounded = _rounded(crossed)
+    changes = np.flatnonzero(np.diff(places)) + 1
+    if closed and len(changes) and places[0] == places[-1]:  # start the outline where it first enters another frame
+        rounded = np.vstack([rounded[changes[0] :], rounded[1 : changes[0] + 1]])
+        places = np.roll(places, -changes[0])
+        changes = np.flatnonzero(np.diff(places)) + 1
+    ends = [0, *changes.tolist(), len(places)]
+    lines = [(int(places[first]), _thinned(rounded[first : final + 1])) for first, final in pairwise(ends)]
+    return [(place, line) for place, line in lines if len(line) > 1]  # a lone point on the edge is in the other frame
+
+
+def _with_crossings(plu: NDArray[np.float64], edges: NDArray[np.int64]) -> NDArray[np.float64]:
+    rows: list[NDArray[np.float64]] = []
+    for start, end in pairwise(plu):
+        rows.append(start)
+        low, high = sorted((start[0], end[0]))
+        between = edges[(edges > low) & (edges < high)].astype(np.float64)
+        for edge in between if start[0] < end[0] else between[::-1]:
+            share = (edge - start[0]) / (end[0] - start[0])
+            rows.append(np.array([edge, start[1] + share * (end[1] - start[1])]))
+    rows.append(plu[-1])
+    return np.vstack(rows)
+
+
+def _thinned(line: _Line) -> _Line:
+    """A line without points that repeat the one before; a dot stays a dot."""
+    kept = np.ones(len(line), dtype=np.bool_)
+    kept[1:] = (line[1:] != line[:-1]).any(axis=1)
+    return line[kept]

@@ -1,0 +1,54 @@
+"""SVG in millimetres: one user unit is 1 mm, one group a role, no transforms."""
+
+from xml.sax.saxutils import escape
+
+from cutroom.model.plot import Plot, Role, Stroke
+from cutroom.write.numbers import as_text
+
+_LOOKS = {
+    Role.FABRIC: 'stroke="#8a6d3b" stroke-width="0.7"',
+    Role.SHEET: 'stroke="#55606b" stroke-width="0.4"',
+    Role.CUT: 'stroke="#1d2733" stroke-width="0.5" fill="#dbe6f1" fill-opacity="0.7"',
+    Role.SEAM: 'stroke="#5b87b5" stroke-width="0.25"',
+    Role.NOTCH: 'stroke="#b3261e" stroke-width="0.5"',
+    Role.GRAIN: 'stroke="#2c7a54" stroke-width="0.35"',
+    Role.DRILL: 'stroke="#8e3b9e" stroke-width="0.4"',
+    Role.LABEL: 'stroke="#33404d" stroke-width="0.4"',
+}
+"""Groups in the order they are painted, and how each looks."""
+
+
+def write_svg(plot: Plot) -> bytes:
+    """The drawing as SVG.
+
+    Args:
+        plot: The drawing.
+
+    Returns:
+        UTF-8; x runs from the drawing's lower corner, y down from its upper one, in millimetres to 0.001.
+    """
+    left, top = plot.lower[0], plot.upper[1]
+    width, height = plot.upper[0] - left, top - plot.lower[1]
+    by_role: dict[Role, list[Stroke]] = {role: [] for role in _LOOKS}
+    for stroke in plot.strokes:
+        by_role[stroke.role].append(stroke)
+    box = f'width="{width:.10g}mm" height="{height:.10g}mm" viewBox="0 0 {width:.10g} {height:.10g}"'
+    ends = 'stroke-linecap="round" stroke-linejoin="round"'
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" {box} fill="none" {ends}>',
+        f"<title>{escape(plot.title)}</title>",
+        *(f"<desc>{escape(line)}</desc>" for line in plot.words[:1]),
+    ]
+    for role, look in _LOOKS.items():
+        lines.append(f'<g id="{role}" {look}>')
+        lines.extend(_path(stroke, left, top) for stroke in by_role[role])
+        lines.append("</g>")
+    return "\n".join([*lines, "</svg>", ""]).encode()
+
+
+def _path(stroke: Stroke, left: float, top: float) -> str:
+    points = as_text((stroke.points - (left, top)) * (1.0, -1.0), 3)
+    along = " L ".join(f"{x},{y}" for x, y in points)
+    owner = "" if stroke.placement is None else f' data-placement="{stroke.placement}"'
+    return f'<path d="M {along}{" Z" if stroke.closed else ""}"{owner}/>'
