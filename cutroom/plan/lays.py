@@ -65,7 +65,7 @@ def _wanted(garment: Garment, piece: PreparedPiece, fabric: Fabric) -> Iterator[
         hands = [(None, math.ceil(need.whole / drawn.whole))]
     elif drawn.left and drawn.right:
         if need.left != need.right:
-            raise _single_refused(piece, fabric, place, need.left + need.right)
+            raise _single_refused(fabric, place, need.left + need.right)
         hands = [(None, math.ceil(need.left / drawn.left))]
     else:
         lefts = math.ceil(need.left / max(drawn.left, flipped.left))
@@ -77,7 +77,7 @@ def _wanted(garment: Garment, piece: PreparedPiece, fabric: Fabric) -> Iterator[
             yield Wanted(piece, 1 + k * side_by_side // count, laid)
 
 
-def _single_refused(piece: PreparedPiece, fabric: Fabric, place: str, count: int) -> FabricError:
+def _single_refused(fabric: Fabric, place: str, count: int) -> FabricError:
     how = {
         Spread.FOLDED: "the cloth is folded",
         Spread.TUBULAR: "the cloth is a tube",

@@ -10,7 +10,8 @@ from cutroom.model.piece import Edge, EdgeKind, Piece
 
 MITRE_LIMIT = 2.5
 """A corner runs out no further from its turn point than this many times the wider allowance; then it is blunted."""
-_SMOOTH = np.radians(8.0)
+_SHALLOW = np.radians(60.0)
+_RUN_OUT = 1.5
 
 Line = NDArray[np.float64]
 
@@ -18,8 +19,8 @@ Line = NDArray[np.float64]
 def cut_line(piece: Piece) -> tuple[Line, Line]:
     """The cut line of a piece.
 
-    Corners are mitred to `MITRE_LIMIT`; where seams of unlike allowance run into each other without a corner the cut
-    line steps square; a hem's ends are the seams beside it mirrored in the hem line, so that the hem lies flat when
+    Corners are mitred to `MITRE_LIMIT`; where seams of unlike allowance run into each other at a shallow corner the
+    cut line steps square; a hem's ends are the seams beside it mirrored in the hem line, so that the hem lies flat when
     turned up; beside a fold the cut line ends on the fold line.
 
     Args:
@@ -56,7 +57,7 @@ def _corner(piece: Piece, before: Edge, after: Edge, first: Line, second: Line) 
     nothing = np.zeros((0, 2))
     corner = before.points[-1]
     bend = turning(before.points[-1] - before.points[-2], after.points[1] - after.points[0])
-    if abs(bend) < _SMOOTH:
+    if _steps(bend, before.allowance, after.allowance) and EdgeKind.FOLD not in {before.kind, after.kind}:
         return first, nothing, second
     kinds = {before.kind, after.kind}
     if kinds == {EdgeKind.HEM, EdgeKind.SEAM}:
@@ -75,6 +76,14 @@ def _corner(piece: Piece, before: Edge, after: Edge, first: Line, second: Line) 
     if bend > 0 and reach > limit and EdgeKind.FOLD not in kinds:
         return _blunted(first, second, corner + away / reach * limit, away)
     return kept, nothing, started
+
+
+def _steps(bend: float, first: float, second: float) -> bool:
+    """Whether unlike allowances step square where a shallow corner would make one run far into the other."""
+    if first == second or abs(bend) >= _SHALLOW:
+        return False
+    across = abs(np.sin(bend)) * max(first, second) * _RUN_OUT
+    return bool(max(abs(first * np.cos(bend) - second), abs(second * np.cos(bend) - first)) > across)
 
 
 def _blunted(first: Line, second: Line, middle: Line, away: Line) -> tuple[Line, Line, Line]:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import without_repeats
 from cutroom.geometry.polygon import crossing_place, distances
-from cutroom.model.fabric import Fabric, Nap
+from cutroom.model.fabric import Fabric, Face, Nap, Spread
 from cutroom.model.order import StyleAsked
 from cutroom.model.piece import Cut, EdgeKind, Piece
 from cutroom.model.prepared import PreparedPiece
@@ -111,8 +111,11 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric) -> Prepare
 
 def _words(piece: Piece, garment: str, size: str, fabric: Fabric) -> tuple[tuple[str, ...], tuple[str, ...]]:
     sides = [cut_words(piece), cut_words(piece)]
-    if piece.cut is Cut.PAIR and not fabric.has_fold:
-        sides = [f"{words}: {hand}" for words, hand in zip(sides, (piece.hand, piece.hand.other), strict=True)]
+    if piece.cut is Cut.PAIR and fabric.spread is Spread.OPEN:  # elsewhere both hands come out of one placement
+        hands = [piece.hand, piece.hand.other]
+        if fabric.face is Face.DOWN:
+            hands.reverse()
+        sides = [f"{words}: {hand}" for words, hand in zip(sides, hands, strict=True)]
     first, second = ((garment, piece.name, size, side, fabric.name) for side in sides)
     return first, second
 

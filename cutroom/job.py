@@ -1,1 +1,0 @@
-"""Runs the whole chain."""

@@ -1,0 +1,1 @@
+"""The one place that runs the chain: from a job file to proven files."""

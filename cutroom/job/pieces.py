@@ -1,0 +1,90 @@
+"""From an order to its prepared pieces: drafted, walked, given allowance, made ready."""
+
+from dataclasses import dataclass, replace
+
+from cutroom.draft.blocks import draft
+from cutroom.errors import CutroomError, FaultsError, OrderError, raise_all
+from cutroom.model.finding import Finding
+from cutroom.model.order import Garment, Order
+from cutroom.model.piece import Style
+from cutroom.model.prepared import PreparedPiece
+from cutroom.prepare.ready import prepare, with_allowances
+from cutroom.prepare.walk import Walked, check_walk, walk
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drafted:
+    """An order's styles, drafted and checked.
+
+    Attributes:
+        styles: By `(style, wearer)`.
+        walked: Seams walked, by `(style, wearer)`.
+        findings: What reading, drafting and walking found.
+    """
+
+    styles: dict[tuple[str, str], Style]
+    walked: dict[tuple[str, str], tuple[Walked, ...]]
+    findings: tuple[Finding, ...]
+
+
+def draft_order(order: Order) -> Drafted:
+    """Every style of an order for everyone it is ordered for, with its seams walked.
+
+    Raises:
+        CutroomError: All that cannot be drafted, together.
+    """
+    styles: dict[tuple[str, str], Style] = {}
+    walked: dict[tuple[str, str], tuple[Walked, ...]] = {}
+    findings: list[Finding] = list(order.findings)
+    faults: list[CutroomError] = []
+    for garment in order.garments:
+        key = garment.style, garment.wearer
+        if key in styles:
+            continue
+        try:
+            style, noticed = _style(order, garment)
+        except FaultsError as several:
+            faults.extend(fault.at(file=order.file) for fault in several.faults)
+            continue
+        except CutroomError as fault:
+            faults.append(fault.at(file=order.file))
+            continue
+        styles[key] = style
+        findings.extend(noticed)
+        walked[key] = walk(style)
+        findings.extend(check_walk(style))
+    raise_all(faults)
+    return Drafted(styles, walked, tuple(findings))
+
+
+def prepare_order(order: Order, drafted: Drafted) -> tuple[PreparedPiece, ...]:
+    """Every piece of every line of the order, ready to be laid.
+
+    Raises:
+        CutroomError: All that cannot be prepared, together.
+    """
+    pieces: list[PreparedPiece] = []
+    faults: list[CutroomError] = []
+    for garment in order.garments:
+        for piece in drafted.styles[garment.style, garment.wearer].pieces:
+            try:
+                if piece.cloth not in garment.fabrics:
+                    raise OrderError(
+                        f'nothing says which fabric its "{piece.cloth}" pieces are cut from',
+                        f'Add it to the garment: fabrics = {{ {piece.cloth} = "..." }}',
+                        place=f'{garment.name}, piece "{piece.name}"',
+                    )
+                fabric = order.fabrics[garment.fabrics[piece.cloth]]
+                pieces.append(prepare(piece, garment=garment.name, size=garment.wearer, fabric=fabric))
+            except CutroomError as fault:
+                faults.append(fault.at(file=order.file))
+    raise_all(faults)
+    return tuple(pieces)
+
+
+def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
+    asked, wearer = order.styles[garment.style], order.wearers[garment.wearer]
+    if not asked.block:
+        return Style(asked.name, wearer.code, asked.pieces, asked.seams), ()
+    style = draft(asked, wearer)
+    return replace(style, pieces=tuple(with_allowances(piece, asked) for piece in style.pieces)), ()
