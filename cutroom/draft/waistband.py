@@ -1,0 +1,34 @@
+"""A straight waistband, folded along its middle when worn."""
+
+import numpy as np
+
+from cutroom.draft.lines import named, point
+from cutroom.model.piece import Cut, Edge, EdgeKind, Hand, Notch, Piece
+
+
+def draft_waistband(long: float, wide: float, side: float) -> Piece:
+    """Half a waistband, its middle on the fold at the centre front, its end at the centre back opening.
+
+    Args:
+        long: Half the waist on the seam line (mm).
+        wide: Width when worn (mm); it is cut twice as wide.
+        side: Centre front to the side seam (mm).
+
+    Returns:
+        The waistband; the edge sewn to the garment is `waist`. It may lie across the grain.
+    """
+    return Piece(
+        "waistband",
+        (
+            Edge("waist", np.array([[0.0, 0.0], [long, 0.0]])),
+            Edge("end", np.array([[long, 0.0], [long, 2 * wide]])),
+            Edge("inside", np.array([[long, 2 * wide], [0.0, 2 * wide]])),
+            Edge("centre front", np.array([[0.0, 2 * wide], [0.0, 0.0]]), kind=EdgeKind.FOLD),
+        ),
+        np.array([[long * 0.3, 1.8 * wide], [long * 0.3, 0.2 * wide]]),
+        cut=Cut.FOLD,
+        hand=Hand.RIGHT,
+        crossways=True,
+        notches=(Notch("waist", side, name="side"),),
+        lines=(named("fold", point(0.0, wide), point(long, wide)),),
+    )
