@@ -182,6 +182,8 @@ class SewnSeam:
         second: The same for the other side.
         ease: How much longer (mm) the second side is meant to be.
         within: Difference (mm) from that which may pass without a word.
+        first_from_end: The edges of the first side run towards the common end, so each is walked from its end back.
+        second_from_end: The same for the second side.
     """
 
     name: str
@@ -189,6 +191,8 @@ class SewnSeam:
     second: tuple[tuple[str, str], ...]
     ease: float = 0.0
     within: float = 1.0
+    first_from_end: bool = False
+    second_from_end: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
