@@ -1,0 +1,348 @@
+"""Spots: where a piece may stand among those laid, exactly.
+
+All no-fit polygons lie in one *book*: flat arrays, so that a kernel may look up any pair. A pair is stored once for
+the outline `a` that stays, the outline `b <= a` that moves, and whether one of them is turned half round against the
+other; a common half turn and a change of roles only change the sign of the region.
+"""
+
+import numpy as np
+from numba import njit, types
+from numpy.typing import NDArray
+
+from cutroom.geometry.kernels.nofit import beside, cover, take_out, write_spans
+from cutroom.geometry.kernels.types import (
+    EPSILON,
+    REAL_ROWS,
+    REAL_ROWS_OUT,
+    REALS,
+    WHOLE_CUBES,
+    WHOLE_ROWS,
+    WHOLES,
+    WHOLES_OUT,
+)
+
+Reals = NDArray[np.float64]
+Wholes = NDArray[np.int64]
+
+_BOOK = (WHOLE_CUBES, WHOLES, WHOLES, WHOLE_ROWS, WHOLE_ROWS, REAL_ROWS, WHOLE_ROWS, WHOLES, REAL_ROWS)
+
+
+@njit(
+    types.boolean(types.int64, types.int64, WHOLE_ROWS, WHOLE_ROWS, WHOLES, WHOLES, types.int64),
+    cache=True,
+    nogil=True,
+)
+def is_inside(x: int, y: int, points: Wholes, boxes: Wholes, parts: Wholes, part_starts: Wholes, pair: int) -> bool:
+    """A point lies inside a no-fit polygon of the book, not on its border. Exact.
+
+    Args:
+        x: In the axes of the pair (units).
+        y: In the axes of the pair (units).
+        points: `(v, 2)`, corners of all convex parts.
+        boxes: `(p, 4)`, the box of each part.
+        parts: `(pairs + 1,)`, the first part of each pair.
+        part_starts: `(p + 1,)`, the first corner of each part.
+        pair: Which pair.
+    """
+    for part in range(parts[pair], parts[pair + 1]):
+        if x <= boxes[part, 0] or y <= boxes[part, 1] or x >= boxes[part, 2] or y >= boxes[part, 3]:
+            continue
+        start, end = part_starts[part], part_starts[part + 1]
+        inside, before = True, end - 1
+        for row in range(start, end):
+            ax, ay = points[before, 0], points[before, 1]
+            if (points[row, 0] - ax) * (y - ay) - (points[row, 1] - ay) * (x - ax) <= 0:
+                inside = False
+                break
+            before = row
+        if inside:
+            return True
+    return False
+
+
+@njit(types.UniTuple(types.int64, 2)(types.int64, types.int64, types.int64, types.int64, WHOLE_CUBES), cache=True)
+def look_up(form: int, sign: int, mover: int, turned: int, table: Wholes) -> tuple[int, int]:
+    """The pair in the book for a laid outline and one that moves, and the sign of its region.
+
+    Args:
+        form: Outline that is laid.
+        sign: 1, or -1 when it is turned half round.
+        mover: Outline that moves.
+        turned: 1 or -1 likewise.
+        table: `(forms, forms, 2)`: the pair of two outlines, the first at least the second, by sign alike or not.
+    """
+    alike = 0 if sign == turned else 1
+    if form >= mover:
+        return table[form, mover, alike], sign
+    return table[mover, form, alike], -turned
+
+
+@njit(types.int64(REAL_ROWS, REALS, REAL_ROWS_OUT), cache=True, nogil=True)
+def _keep_within(edge: Reals, window: Reals, spans: Reals) -> int:
+    low, high = 0.0, 1.0
+    for axis in range(2):
+        start, step = edge[0, axis], edge[0, axis + 2] - edge[0, axis]
+        least, most = window[axis] - EPSILON, window[axis + 2] + EPSILON
+        if abs(step) <= EPSILON:
+            if start < least or start > most:
+                return 0
+        else:
+            one, two = (least - start) / step, (most - start) / step
+            low, high = max(low, min(one, two)), min(high, max(one, two))
+    spans[0, 0], spans[0, 1] = low, high
+    return 1 if low <= high else 0
+
+
+@njit(
+    types.int64(
+        REAL_ROWS, REAL_ROWS_OUT, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64,
+        WHOLE_CUBES, WHOLES, WHOLES, WHOLE_ROWS, REAL_ROWS, WHOLE_ROWS, REAL_ROWS_OUT,
+    ),
+    cache=True,
+    nogil=True,
+)  # fmt: skip
+def _take_out_piece(
+    edge: Reals,
+    spans: Reals,
+    left: int,
+    laid: Wholes,
+    piece: int,
+    mover: int,
+    turned: int,
+    table: Wholes,
+    parts: Wholes,
+    part_starts: Wholes,
+    boxes: Wholes,
+    planes: Reals,
+    pair_boxes: Wholes,
+    moved: Reals,
+) -> int:
+    """Take what one laid piece covers out of the spans of an edge; `moved` `(1, 4)` is scratch."""
+    pair, way = look_up(laid[piece, 0], laid[piece, 1], mover, turned, table)
+    sign, x, y = float(way), float(laid[piece, 2]), float(laid[piece, 3])
+    moved[0, 0], moved[0, 1] = sign * (edge[0, 0] - x), sign * (edge[0, 1] - y)
+    moved[0, 2], moved[0, 3] = sign * (edge[0, 2] - x), sign * (edge[0, 3] - y)
+    if beside(moved, 0, pair_boxes, pair):
+        return left
+    for part in range(parts[pair], parts[pair + 1]):
+        if beside(moved, 0, boxes, part):
+            continue
+        low, high = cover(
+            moved[0, 0], moved[0, 1], moved[0, 2], moved[0, 3], planes, part_starts[part], part_starts[part + 1], False
+        )
+        left = take_out(spans, left, low, high)
+        if left == 0 or left + 1 >= len(spans):
+            return left
+    return left
+
+
+@njit(
+    types.int64(
+        REAL_ROWS, types.int64, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64, REALS, *_BOOK,
+        REAL_ROWS_OUT,
+    ),
+    cache=True,
+    nogil=True,
+)  # fmt: skip
+def free_edges(
+    edges: Reals,
+    count: int,
+    seen: int,
+    laid: Wholes,
+    laid_count: int,
+    mover: int,
+    turned: int,
+    window: Reals,
+    table: Wholes,
+    parts: Wholes,
+    part_starts: Wholes,
+    points: Wholes,
+    boxes: Wholes,
+    planes: Reals,
+    pair_boxes: Wholes,
+    border_starts: Wholes,
+    borders: Reals,
+    out: Reals,
+) -> int:
+    """The border of the region where an outline may stand, brought up to date with the pieces laid since.
+
+    Args:
+        edges: `(n, 4)`, the border as it was, x0 y0 x1 y1 (units); at first the sides of the window.
+        count: Rows of `edges` in use.
+        seen: Pieces laid that `edges` knows of.
+        laid: `(k, 4)`, outline, sign, x and y of each piece laid (units).
+        laid_count: Rows of `laid` in use.
+        mover: Outline that is to be laid.
+        turned: 1, or -1 when it is turned half round.
+        window: `(4,)`, least x, least y, greatest x, greatest y that it may stand at (units).
+        table: With the next eight, the book of no-fit polygons; see `look_up` and `is_inside`.
+        parts: First part of each pair.
+        part_starts: First corner of each part.
+        points: Corners.
+        boxes: Box of each part.
+        planes: Half-planes, row by row with the corners.
+        pair_boxes: Box of each pair.
+        border_starts: First border edge of each pair.
+        borders: `(e, 4)`, border edges.
+        out: `(m, 4)`, is written: the new border.
+
+    Returns:
+        Rows of `out` in use, or -1 when it is too short.
+    """
+    spans, edge, moved, made = np.zeros((256, 2)), np.zeros((1, 4)), np.zeros((1, 4)), 0
+    framed = np.array([[np.floor(window[0]), np.floor(window[1]), np.ceil(window[2]), np.ceil(window[3])]])
+    frame = framed.astype(np.int64)
+    for source in range(-1, laid_count):
+        if 0 <= source < seen:
+            continue
+        if source < 0:
+            first, last, sign, x, y = 0, count, 1.0, 0.0, 0.0
+        else:
+            pair, way = look_up(laid[source, 0], laid[source, 1], mover, turned, table)
+            first, last, sign = border_starts[pair], border_starts[pair + 1], float(way)
+            x, y = float(laid[source, 2]), float(laid[source, 3])
+        for row in range(first, last):
+            if source < 0:
+                edge[0, 0], edge[0, 1], edge[0, 2], edge[0, 3] = (
+                    edges[row, 0], edges[row, 1], edges[row, 2], edges[row, 3],
+                )  # fmt: skip
+            else:
+                edge[0, 0], edge[0, 1] = sign * borders[row, 0] + x, sign * borders[row, 1] + y
+                edge[0, 2], edge[0, 3] = sign * borders[row, 2] + x, sign * borders[row, 3] + y
+                if beside(edge, 0, frame, 0):
+                    continue
+            spans[0, 0], spans[0, 1], left = 0.0, 1.0, 1
+            if source >= 0:
+                left = _keep_within(edge, window, spans)
+            for other in range(seen if source < 0 else 0, laid_count):
+                if left == 0:
+                    break
+                if other != source:
+                    left = _take_out_piece(
+                        edge, spans, left, laid, other, mover, turned,
+                        table, parts, part_starts, boxes, planes, pair_boxes, moved,
+                    )  # fmt: skip
+                if left + 1 >= len(spans):  # an edge this broken: go on with more room
+                    more = np.zeros((2 * len(spans), 2))
+                    more[:left] = spans[:left]
+                    spans = more
+            made = write_spans(edge, 0, spans, left, out, made)
+            if made < 0:
+                return -1
+    return made
+
+
+@njit(
+    types.boolean(
+        types.int64, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64,
+        WHOLE_CUBES, WHOLES, WHOLES, WHOLE_ROWS, WHOLE_ROWS, WHOLE_ROWS,
+    ),
+    cache=True,
+    nogil=True,
+)  # fmt: skip
+def is_free(
+    x: int,
+    y: int,
+    laid: Wholes,
+    laid_count: int,
+    mover: int,
+    turned: int,
+    table: Wholes,
+    parts: Wholes,
+    part_starts: Wholes,
+    points: Wholes,
+    boxes: Wholes,
+    pair_boxes: Wholes,
+) -> bool:
+    """An outline may stand at a point beside all pieces laid. Exact; arguments as in `free_edges`."""
+    for piece in range(laid_count):
+        pair, sign = look_up(laid[piece, 0], laid[piece, 1], mover, turned, table)
+        at_x, at_y = sign * (x - laid[piece, 2]), sign * (y - laid[piece, 3])
+        box = pair_boxes[pair]
+        near = box[0] < at_x < box[2] and box[1] < at_y < box[3]
+        if near and is_inside(at_x, at_y, points, boxes, parts, part_starts, pair):
+            return False
+    return True
+
+
+@njit(
+    types.boolean(
+        REAL_ROWS, types.int64, REALS, REALS, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64, *_BOOK[:7],
+        WHOLES_OUT,
+    ),
+    cache=True,
+    nogil=True,
+)  # fmt: skip
+def best_spot(
+    edges: Reals,
+    count: int,
+    weights: Reals,
+    window: Reals,
+    grid: int,
+    laid: Wholes,
+    laid_count: int,
+    mover: int,
+    turned: int,
+    table: Wholes,
+    parts: Wholes,
+    part_starts: Wholes,
+    points: Wholes,
+    boxes: Wholes,
+    planes: Reals,  # noqa: ARG001 - the book is passed whole
+    pair_boxes: Wholes,
+    spot: Wholes,
+) -> bool:
+    """The best grid point at a corner of the region where an outline may stand.
+
+    Args:
+        edges: `(n, 4)`, the region's border, as `free_edges` leaves it.
+        count: Rows of `edges` in use.
+        weights: `(2,)`, the score of a point is `weights @ point`; the least is the best.
+        window: As in `free_edges`.
+        grid: Grid step (units).
+        laid: As in `free_edges`, likewise all to `pair_boxes`.
+        laid_count: Rows of `laid` in use.
+        mover: Outline that is to be laid.
+        turned: 1, or -1 when it is turned half round.
+        table: Pairs.
+        parts: First part of each pair.
+        part_starts: First corner of each part.
+        points: Corners.
+        boxes: Box of each part.
+        planes: Half-planes.
+        pair_boxes: Box of each pair.
+        spot: `(2,)`, is written: x and y (units), multiples of `grid`.
+
+    Returns:
+        Whether there is one.
+    """
+    scores = np.zeros(2 * count)
+    for corner in range(2 * count):
+        row, at = corner // 2, 2 * (corner % 2)
+        scores[corner] = weights[0] * edges[row, at] + weights[1] * edges[row, at + 1]
+    for _ in range(2 * count):
+        corner = np.argmin(scores)
+        if scores[corner] == np.inf:
+            break
+        scores[corner] = np.inf
+        row, at = corner // 2, 2 * (corner % 2)
+        x, y = edges[row, at] / grid, edges[row, at + 1] / grid
+        for ring in range(2):
+            best = np.inf
+            for i in range(int(np.floor(x + 0.05)) - ring, int(np.ceil(x - 0.05)) + ring + 1):
+                for j in range(int(np.floor(y + 0.05)) - ring, int(np.ceil(y - 0.05)) + ring + 1):
+                    score = weights[0] * i + weights[1] * j
+                    if (
+                        score < best
+                        and window[0] <= i * grid <= window[2]
+                        and window[1] <= j * grid <= window[3]
+                        and is_free(
+                            i * grid, j * grid, laid, laid_count, mover, turned,
+                            table, parts, part_starts, points, boxes, pair_boxes,
+                        )
+                    ):  # fmt: skip
+                        best = score
+                        spot[0], spot[1] = i * grid, j * grid
+            if best < np.inf:
+                return True
+    return False

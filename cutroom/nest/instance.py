@@ -1,0 +1,108 @@
+"""Open strip-packing instances: read into problems, and answered in their own axes and numbers."""
+
+import json
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from cutroom.errors import FileError
+from cutroom.geometry.polygon import area, signed_area
+from cutroom.model.arrays import frozen_points
+from cutroom.nest.problem import Item, Layout, Pose, Problem
+
+FREE_TURNS = 8
+"""Turns tried, evenly round, where an instance allows any."""
+
+
+@dataclass(frozen=True, slots=True)
+class Instance:
+    """An instance made ready.
+
+    Attributes:
+        problem: Scaled so that the strip is 1 to 10 m wide: the grid of shifts is then fine enough.
+        ids: The instance's id of each item of the problem.
+        scale: Millimetres to the instance's unit, a power of ten.
+    """
+
+    problem: Problem
+    ids: tuple[int | str, ...]
+    scale: float
+
+
+def read_instance(path: Path) -> Instance:
+    """Read an instance.
+
+    Raises:
+        FileError: It is not there, or is not such an instance.
+    """
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise FileError(f"cannot be read ({error.strerror})", "Check the name and try again", file=str(path)) from error
+    except ValueError as error:
+        raise FileError(f"is not JSON ({error})", "Give a strip-packing instance as JSON", file=str(path)) from error
+    try:
+        return _instance(found)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise FileError(
+            f"is not a strip-packing instance ({type(error).__name__}: {error})",
+            "Give strip_height and items, each with shape.data, demand and allowed_orientations",
+            file=str(path),
+        ) from error
+
+
+def _instance(found: Any) -> Instance:
+    width = float(found["strip_height"])
+    if not (math.isfinite(width) and width > 0):
+        raise ValueError("strip_height is not above 0")
+    scale = 10.0 ** (3 - math.floor(math.log10(width)))
+    items: list[Item] = []
+    ids: list[int | str] = []
+    for number, entry in enumerate(found["items"]):
+        points = frozen_points(entry["shape"]["data"])
+        if len(points) > 1 and (points[0] == points[-1]).all():
+            points = points[:-1]
+        points = points[(points != np.roll(points, -1, axis=0)).any(axis=1)]
+        if len(points) < 3:
+            raise ValueError(f"item {number} encloses nothing")
+        turns = entry.get("allowed_orientations")
+        turns = [360.0 / FREE_TURNS * turn for turn in range(FREE_TURNS)] if turns is None else turns
+        poses = tuple(Pose(turn_deg=float(turn)) for turn in turns)
+        outline = frozen_points(_rounded((points if signed_area(points) > 0 else points[::-1]) * scale))
+        name = entry.get("id", number)
+        for _ in range(int(entry.get("demand", 1))):
+            items.append(Item(str(name), outline, poses))
+            ids.append(name)
+    return Instance(Problem(_rounded(np.array([width * scale]))[0], 0.0, tuple(items)), tuple(ids), scale)
+
+
+def _rounded(values: np.ndarray[Any, np.dtype[np.float64]]) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """Values (mm) rounded to a billionth, so that decimals survive the change of scale."""
+    return np.round(values, 9)
+
+
+def answer(instance: Instance, layout: Layout, seconds: float) -> dict[str, object]:
+    """A layout in the instance's own numbers: length, density, seconds and placements."""
+    scale, problem = instance.scale, instance.problem
+    covered = sum(area(item.outline) for item in problem.items)
+    return {
+        "length": _own(layout.length, scale),
+        "density": covered / (layout.length * problem.width),
+        "seconds": round(seconds, 3),
+        "placements": [
+            {
+                "item": instance.ids[laid.item],
+                "rotation_deg": laid.pose.turn_deg,
+                "x": _own(laid.x, scale),
+                "y": _own(laid.y, scale),
+            }
+            for laid in layout.placed
+        ],
+    }
+
+
+def _own(length: float, scale: float) -> float:
+    return round(length / scale, 12)

@@ -1,0 +1,201 @@
+"""What the nest is asked, and what it answers: shapes, poses and a strip."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cutroom.errors import NestError
+from cutroom.geometry.affine import pose_points
+from cutroom.geometry.polygon import bounds, crossing_place, signed_area
+from cutroom.model.arrays import Points, frozen_points
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """How an outline lies, apart from its shift.
+
+    Attributes:
+        flipped: y becomes -y first.
+        turn_deg: Then turned counter-clockwise about the origin (degrees).
+    """
+
+    flipped: bool = False
+    turn_deg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Item:
+    """One outline to be laid once.
+
+    Attributes:
+        name: For messages.
+        outline: `(n, 2)`, mm, counter-clockwise, simple.
+        poses: The poses it may lie in.
+        on_fold: Its fold edge is y = 0 in its own axes and must lie on the fold.
+        group: The garment it belongs to; see `Problem.same_way`.
+    """
+
+    name: str
+    outline: Points
+    poses: tuple[Pose, ...] = (Pose(),)
+    on_fold: bool = False
+    group: str = ""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "outline", frozen_points(self.outline))
+        place = f'piece "{self.name}"'
+        if len(self.outline) < 3 or signed_area(self.outline) <= 0:
+            raise NestError(
+                "its outline encloses nothing, or runs clockwise", "Give a counter-clockwise outline", place=place
+            )
+        if not self.poses:
+            raise NestError("it may lie in no pose", "Allow at least one turn", place=place)
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Items to be laid on a strip, 0 <= y <= width and 0 <= x, in the least length.
+
+    Attributes:
+        width: Across the strip (mm).
+        gap: Least distance between items (mm); not kept from the start nor from selvedges.
+        items: What is to be laid.
+        fold: y = 0 is a fold: items keep the gap from it, unless they lie on it.
+        far_fold: y = width is a fold as well, on which nothing lies.
+        same_way: All items of a group take poses of one and the same turn.
+    """
+
+    width: float
+    gap: float
+    items: tuple[Item, ...]
+    fold: bool = False
+    far_fold: bool = False
+    same_way: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One item where it lies: posed, then shifted.
+
+    Attributes:
+        item: Which item of the problem.
+        pose: One of its poses.
+        x: Shift along the strip (mm), a whole multiple of 0.01.
+        y: Shift across the strip (mm), likewise.
+    """
+
+    item: int
+    pose: Pose
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """An answer.
+
+    Attributes:
+        placed: All items, in the problem's order.
+        length: Used length (mm), the greatest x of any outline.
+        boxes_length: Length (mm) that the same items take when packed by their boxes.
+        tries: Orders tried.
+        stopped: The search was broken off by hand.
+    """
+
+    placed: tuple[Laid, ...]
+    length: float
+    boxes_length: float
+    tries: int = 0
+    stopped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How a search goes.
+
+    Attributes:
+        length: Best length so far (mm).
+        tries: Orders tried so far.
+        seconds: Time since the start.
+    """
+
+    length: float
+    tries: int
+    seconds: float
+
+
+def posed(outline: Points, pose: Pose) -> Points:
+    """An outline in a pose, not yet shifted; counter-clockwise, `(n, 2)` mm."""
+    points = pose_points(outline, flipped=pose.flipped, turn_deg=pose.turn_deg)
+    return points[::-1] if pose.flipped else points
+
+
+def laid_outline(item: Item, laid: Laid) -> Points:
+    """An item's outline where it lies; counter-clockwise, `(n, 2)` mm."""
+    return posed(item.outline, laid.pose) + np.array([laid.x, laid.y])
+
+
+def used_length(items: Sequence[Item], placed: Sequence[Laid]) -> float:
+    """Greatest x of any laid outline (mm), to a millionth."""
+    return round(max(laid.x + bounds(posed(items[laid.item].outline, laid.pose))[2] for laid in placed), 6)
+
+
+def room_across(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]:
+    """Least and greatest shift across (mm) of an item in a pose; least above greatest when there is no room."""
+    _, low, _, high = bounds(posed(item.outline, pose))
+    top = problem.width - (problem.gap if problem.far_fold else 0.0) - high
+    if item.on_fold:
+        return 0.0, (0.0 if top >= -1e-9 and abs(low) <= 1e-6 else -1.0)
+    return (problem.gap if problem.fold else 0.0) - low, top
+
+
+def refuse_unlayable(problem: Problem) -> None:
+    """Refuse what no search can lay.
+
+    Raises:
+        NestError: There is nothing to lay, the strip has no width, an outline crosses itself, or an item does not fit.
+    """
+    if not problem.items:
+        raise NestError("there is nothing to lay", "Order at least one piece")
+    if not problem.width > 0 or problem.gap < 0:
+        raise NestError(
+            f"the width is {problem.width:g} mm and the gap {problem.gap:g} mm", "Give a width above 0 and no gap below"
+        )
+    checked: set[bytes] = set()
+    for item in problem.items:
+        place = f'piece "{item.name}"'
+        if item.on_fold and not problem.fold:
+            raise NestError(
+                "it is laid on the fold, and this cloth has none", "Fold the cloth or open the piece", place=place
+            )
+        if item.outline.tobytes() not in checked:
+            checked.add(item.outline.tobytes())
+            crossing = crossing_place(item.outline)
+            if crossing is not None:
+                raise NestError(
+                    f"its outline crosses or touches itself at x {crossing[0]:.1f}, y {crossing[1]:.1f} mm",
+                    "Draw the outline without the loop",
+                    place=place,
+                )
+        _refuse_too_wide(problem, item, place)
+
+
+def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
+    wants = []
+    for pose in item.poses:
+        _, low, _, high = bounds(posed(item.outline, pose))
+        least, most = room_across(problem, item, pose)
+        if item.on_fold and abs(low) > 1e-6:
+            continue
+        if most >= least - 1e-9:
+            return
+        wants.append(problem.width + least - most if not item.on_fold else high + problem.gap * problem.far_fold)
+    if not wants:
+        raise NestError("no pose lays its fold edge on the fold", "Draw the fold edge along y = 0", place=place)
+    raise NestError(
+        f"it needs a width of {min(wants):.2f} mm and has {problem.width:.2f}: {min(wants) - problem.width:.2f} mm "
+        "too wide",
+        f"Take cloth with at least {min(wants):.2f} mm of usable width, or allow it to be turned",
+        place=place,
+    )

@@ -1,0 +1,166 @@
+"""The stock of a problem: every shape that may be laid, and all no-fit polygons between them.
+
+A *form* is an outline flipped and turned, up to a half turn; identical outlines share their forms. A *variant* is a
+form with its half turn and the room it has across the strip: what the search lays.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutroom.geometry.kernels.convex import sum_convex
+from cutroom.geometry.kernels.nofit import no_fit, write_box, write_planes
+from cutroom.geometry.polygon import bounds
+from cutroom.model.marker import GRID
+from cutroom.nest.problem import Pose, Problem, posed, room_across
+from cutroom.nest.working import UNITS, convex_parts, gap_figure, simplify_outwards, snap_outwards
+
+Reals = NDArray[np.float64]
+Wholes = NDArray[np.int64]
+
+STEP = round(GRID * UNITS)
+"""Units to the step of the grid on which shifts lie."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Form:
+    """A working shape as convex parts, in units: bare, and grown by the gap; and where each part starts."""
+
+    bare: Wholes
+    bare_starts: Wholes
+    grown: Wholes
+    grown_starts: Wholes
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A form that may be laid.
+
+    Attributes:
+        number: Its place in the stock.
+        form: Which form.
+        sign: 1, or -1 when it is turned half round.
+        box: Of the true outline, least x, least y, greatest x, greatest y (mm).
+        low: Least shift across (units).
+        high: Greatest shift across (units).
+    """
+
+    number: int
+    form: int
+    sign: int
+    box: tuple[float, float, float, float]
+    low: int
+    high: int
+
+
+Book = tuple[Wholes, Wholes, Wholes, Wholes, Wholes, Reals, Wholes, Wholes, Reals]
+"""The arrays that `geometry.kernels.spots` calls the book, in its order."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stock:
+    """What a search lays.
+
+    Attributes:
+        problem: What was asked.
+        variants: All variants.
+        choices: For each item, its poses that fit and the variant of each.
+        book: No-fit polygons of all pairs of forms.
+    """
+
+    problem: Problem
+    variants: tuple[Variant, ...]
+    choices: tuple[tuple[tuple[Pose, Variant], ...], ...]
+    book: Book
+
+
+def steps_up(length: float) -> int:
+    """The least multiple of the grid (units) that is not below a length (mm), to 1e-7 mm."""
+    return int(np.ceil(length / GRID - 1e-5)) * STEP
+
+
+def steps_down(length: float) -> int:
+    """The greatest multiple of the grid (units) that is not above a length (mm), to 1e-7 mm."""
+    return int(np.floor(length / GRID + 1e-5)) * STEP
+
+
+def gather(problem: Problem) -> Stock:
+    """Work out every shape and every no-fit polygon of a problem."""
+    simple: dict[bytes, Reals] = {}
+    forms: dict[tuple[bytes, bool, float], int] = {}
+    made: list[Form] = []
+    variants: dict[tuple[int, int, bool], Variant] = {}
+    choices = []
+    figure = gap_figure(problem.gap)
+    for item in problem.items:
+        outline = item.outline.tobytes()
+        if outline not in simple:
+            simple[outline] = simplify_outwards(item.outline)
+        fitting = []
+        for pose in item.poses:
+            least, most = room_across(problem, item, pose)
+            low, high = steps_up(least), steps_down(most)
+            if low > high:
+                continue
+            turn = pose.turn_deg % 360.0
+            sign, turn = (1, turn) if turn < 180.0 else (-1, turn - 180.0)
+            key = (outline, pose.flipped, turn)
+            if key not in forms:
+                forms[key] = len(made)
+                shape = posed(simple[outline], pose)
+                made.append(_form(shape * sign, figure))
+            form = forms[key]
+            if (form, sign, item.on_fold) not in variants:
+                variant = Variant(len(variants), form, sign, bounds(posed(item.outline, pose)), low, high)
+                variants[form, sign, item.on_fold] = variant
+            fitting.append((pose, variants[form, sign, item.on_fold]))
+        choices.append(tuple(fitting))
+    return Stock(problem, tuple(variants.values()), tuple(choices), _book(made, tuple(variants.values())))
+
+
+def _form(shape: Reals, figure: Wholes) -> Form:
+    parts = convex_parts(snap_outwards(shape))
+    grown = [sum_parts(part, figure) for part in parts]
+    return Form(np.vstack(parts), _starts(parts), np.vstack(grown), _starts(grown))
+
+
+def sum_parts(one: Wholes, two: Wholes) -> Wholes:
+    """The Minkowski sum of two convex outlines (units)."""
+    out = np.zeros((len(one) + len(two), 2), dtype=np.int64)
+    return one + two if len(two) == 1 else out[: sum_convex(one, 0, len(one), two, 0, len(two), out, 0)].copy()
+
+
+def _starts(arrays: list[Wholes] | list[Reals]) -> Wholes:
+    return np.concatenate([[0], np.cumsum([len(array) for array in arrays])]).astype(np.int64)
+
+
+def _book(forms: list[Form], variants: tuple[Variant, ...]) -> Book:
+    signs = [{variant.sign for variant in variants if variant.form == form} for form in range(len(forms))]
+    table = np.full((len(forms), len(forms), 2), -1, dtype=np.int64)
+    points: list[Wholes] = []
+    firsts: list[Wholes] = []
+    borders: list[Reals] = []
+    for one, fixed in enumerate(forms):
+        for two, moving in enumerate(forms[: one + 1]):
+            for unlike, sign in enumerate((1, -1)):
+                if any(a * b == sign for a in signs[one] for b in signs[two]):
+                    table[one, two, unlike] = len(points)
+                    turned = np.ascontiguousarray(-sign * moving.bare)
+                    found = no_fit(fixed.grown, fixed.grown_starts, turned, moving.bare_starts)
+                    points.append(found[0])
+                    firsts.append(found[1])
+                    borders.append(found[2])
+    corners = np.vstack(points)
+    offsets = _starts(points)
+    part_starts = np.concatenate([[0], *(first[1:] + offset for first, offset in zip(firsts, offsets, strict=False))])
+    parts = np.concatenate([[0], np.cumsum([len(first) - 1 for first in firsts])])
+    boxes, pair_boxes = np.zeros((len(part_starts) - 1, 4), dtype=np.int64), np.zeros((len(points), 4), dtype=np.int64)
+    planes = np.zeros((len(corners), 3))
+    for part in range(len(boxes)):
+        write_box(corners, part_starts[part], part_starts[part + 1], boxes[part])
+        write_planes(corners, part_starts[part], part_starts[part + 1], planes)
+    for pair in range(len(points)):
+        write_box(corners, offsets[pair], offsets[pair + 1], pair_boxes[pair])
+    return (table, parts.astype(np.int64), part_starts.astype(np.int64), corners, boxes, planes, pair_boxes,
+            _starts(borders), np.vstack(borders))  # fmt: skip
