@@ -283,7 +283,7 @@ def _judge_hems(reading: Reading, edges: list[Edge], ring: NDArray[np.float64], 
         if edge.allowance >= depth:
             reading.fault(
                 f'{place}, edge "{edge.name}"',
-                f"its hem is {reading.say(edge.allowance)}, wider than the piece: its far side is {reading.say(depth)} away",
+                f"its hem is {reading.say(edge.allowance)}, wider than the piece, which is {reading.say(depth)}",
                 "Write a hem that the piece can take up",
                 PieceError,
             )
@@ -316,7 +316,7 @@ def _line_inside(ring: NDArray[np.float64], along: NDArray[np.float64]) -> NDArr
     turned = ring @ axes.T
     _, low, _, high = bounds(turned)
     best = (0.0, 0.0, 0.0)
-    for share in (0.5, 0.45, 0.55, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
+    for share in (0.5, 0.45, 0.55, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9):
         y = low + share * (high - low)
         ends = np.roll(turned, -1, axis=0)
         spans = (turned[:, 1] <= y) != (ends[:, 1] <= y)

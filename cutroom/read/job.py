@@ -99,9 +99,8 @@ def _read_wearers(reading: Reading, shape: JobShape) -> dict[str, Wearer]:
                 reading.fault(
                     place, f"{echo(raw)} is not a table of measures", f"Write [{place}] and the measures under it"
                 )
-                continue
             measures: dict[str, float] = {}
-            for name, written in raw.items():
+            for name, written in raw.items() if isinstance(raw, dict) else ():
                 value: Length | None = reading.converted(written, LengthKey, joined(place, name))
                 measure = reading.length(value, joined(place, name), negative=True)
                 if measure is not None and measure <= 0:

@@ -100,7 +100,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         if length is not None and length * PLOTTER_UNITS > largest:
             reading.fault(
                 key,
-                f"{length:g} mm is {length * PLOTTER_UNITS:.0f} plotter units, more than the {largest} the machine takes",
+                f"{length:g} mm is {length * PLOTTER_UNITS:.0f} plotter units, and it takes no more than {largest}",
                 f"Write {largest / PLOTTER_UNITS:g} mm or less, or put largest right",
             )
     if shape.pen_speed is not None and not 0 < shape.pen_speed <= 300:

@@ -27,11 +27,13 @@ class Reading:
         file: Its name, for messages.
         unit: What a bare number or fraction stands in.
         found: The faults, in the order they were found.
+        meant: Places of keys that were meant by a misspelt one, so that they are not called missing too.
     """
 
     file: str
     unit: Unit
     found: list[CutroomError] = field(default_factory=list)
+    meant: set[str] = field(default_factory=set)
 
     def fault(self, place: str, what: str, fix: str, kind: type[CutroomError] = FileError) -> None:
         """Note a fault."""
@@ -47,7 +49,7 @@ class Reading:
 
     def faulted(self, place: str) -> bool:
         """Something was already said about that place."""
-        return any(fault.place == place for fault in self.found)
+        return place in self.meant or any(fault.place == place for fault in self.found)
 
     def table(self, shape: type[S], raw: object, place: str) -> S:
         """A table taken into its shape; keys that are unknown or of the wrong kind are noted and left out."""
@@ -68,6 +70,7 @@ class Reading:
     def unknown_key(self, key: str, known: Iterable[str], place: str) -> None:
         """Note a key that is not known here, with the nearest that is."""
         known = list(known)
+        self.meant.update(joined(place, near) for near in _nearest(key, known))
         self.fault(
             joined(place, key), "there is no such key here", did_you_mean(key, known) or f"Write one of {listed(known)}"
         )
@@ -171,8 +174,13 @@ def listed(names: Iterable[str]) -> str:
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """`Did you mean width? Known are …` without its full stop, or empty when nothing is near."""
     known = list(known)
-    near = difflib.get_close_matches(word.casefold(), known, n=1, cutoff=0.6)
+    near = _nearest(word, known)
     return f'Write "{near[0]}" if that is meant; known are {listed(known)}' if near else ""
+
+
+def _nearest(word: str, known: list[str]) -> list[str]:
+    """The one name that is most like a word, if any is."""
+    return difflib.get_close_matches(word.casefold(), known, n=1, cutoff=0.6)
 
 
 def _described(kind: Any) -> str:

@@ -1,0 +1,102 @@
+"""The figures of a lay, worked out exactly: what to buy is rounded up, never to the nearest."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from cutroom.geometry.polygon import area
+from cutroom.model.marker import Marker
+
+METRE_STEP = Fraction(100)
+"""Shops that sell by the metre cut by 10 cm (mm; common practice, no source)."""
+YARD = Fraction(9144, 10)
+YARD_STEP = YARD / 8
+"""Shops that sell by the yard cut by the eighth (mm; common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToBuy:
+    """Cloth to buy for one lay.
+
+    Attributes:
+        ply: Marker and both end allowances (mm): what one ply is cut to.
+        plies: Plies of the lay.
+        needed: All plies (mm), before rounding.
+        metric: Rounded up to 10 cm (mm).
+        yards: Rounded up to 1/8 yd (yards).
+    """
+
+    ply: Fraction
+    plies: int
+    needed: Fraction
+    metric: Fraction
+    yards: Fraction
+
+
+def exact(length: float) -> Fraction:
+    """A length (mm) as a fraction, to the nearest 0.001 mm, so that no float's last digit buys an eighth more."""
+    return Fraction(round(length * 1000), 1000)
+
+
+def round_up(length: Fraction, step: Fraction) -> Fraction:
+    """The least whole number of steps that is not less than a length (mm)."""
+    return -(-length // step) * step
+
+
+def to_buy(marker_length: float, end_allowance: float, plies: int) -> ToBuy:
+    """Cloth to buy for a lay.
+
+    Args:
+        marker_length: Length of the marker (mm).
+        end_allowance: Extra cloth at each end of every ply (mm).
+        plies: How many.
+    """
+    ply = exact(marker_length) + 2 * exact(end_allowance)
+    needed = ply * plies
+    return ToBuy(ply, plies, needed, round_up(needed, METRE_STEP), round_up(needed, YARD_STEP) / YARD)
+
+
+def say_yards(yards: Fraction) -> str:
+    """Yards in eighths: `2 3/8 yd`."""
+    whole, rest = divmod(yards, 1)
+    return (
+        f"{' '.join(part for part in (f'{whole}' if whole or not rest else '', f'{rest}' if rest else '') if part)} yd"
+    )
+
+
+def say_metres(length: Fraction) -> str:
+    """A length (mm) in metres to the shop's step: `2.40 m`."""
+    return f"{float(length / 1000):.2f} m"
+
+
+def not_enough(buy: ToBuy) -> str:
+    """The eighth below, which would be too short: `7/8 yd`; empty when that is nothing."""
+    below = buy.yards - Fraction(1, 8)
+    return say_yards(below) if below > 0 else ""
+
+
+def areas_laid(marker: Marker) -> float:
+    """Area inside the cut lines of all placements (mm2), as they lie: half a fold piece counts as its half."""
+    each = {piece.key: area(piece.cut_line) for piece in marker.pieces}
+    return sum(each[placement.key] for placement in marker.placements)
+
+
+def utilisation(marker: Marker) -> float:
+    """Area inside the cut lines over usable width times length, 0 to 1; ends and selvedges are not in it."""
+    whole = marker.width * marker.length
+    return areas_laid(marker) / whole if whole > 0 else 0.0
+
+
+def money(price: float, length: Fraction) -> Fraction:
+    """What a length (mm) costs at a price per metre, to the hundredth, halves up."""
+    cents = Fraction(repr(price)) * length / 1000 * 100
+    return Fraction((cents + Fraction(1, 2)) // 1, 100)
+
+
+def say_money(amount: Fraction) -> str:
+    """Money with two places."""
+    return f"{float(amount):.2f}"
+
+
+def garments_laid(marker: Marker) -> int:
+    """How many garments one placing of the marker holds."""
+    return len({(one.garment, one.size, one.copy) for one in marker.placements})

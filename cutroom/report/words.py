@@ -1,0 +1,121 @@
+"""Facts and figures of a marker as name and text, for the page."""
+
+from cutroom.model.fabric import Fabric, Nap, Spread
+from cutroom.report.figures import (
+    areas_laid,
+    exact,
+    money,
+    not_enough,
+    say_metres,
+    say_money,
+    say_yards,
+    to_buy,
+    utilisation,
+)
+from cutroom.report.values import MarkerSheet
+from cutroom.units import Unit, format_length
+
+Facts = tuple[tuple[str, str], ...]
+
+_SPREADS = {
+    Spread.OPEN: "open, every ply the same side up",
+    Spread.FOLDED: "folded lengthwise, right sides in; the fold is the lower edge of the picture",
+    Spread.FACE_TO_FACE: "face to face, plies in pairs with right sides together",
+    Spread.TUBULAR: "tubular, a flat tube with a fold at both edges",
+}
+_NAPS = {
+    Nap.NONE: "none: pieces point ⟷ either way",
+    Nap.BY_GARMENT: "by garment ⟶ or ⟵: all pieces of a garment point one way, garments may differ",
+    Nap.ONE_WAY: "one way ⟶: every piece points along the arrow, as in the picture",
+}
+
+
+def two_units(length: float, unit: Unit) -> str:
+    """A length (mm) in the job's unit and in the other system: `31 3/4 in (806.5 mm)`."""
+    other = Unit.MILLIMETRE if unit is Unit.INCH else Unit.INCH
+    return f"{format_length(length, unit)} ({format_length(length, other)})"
+
+
+def cloth_facts(fabric: Fabric, unit: Unit) -> Facts:
+    """What must be true of the cloth on the table."""
+    if fabric.spread is Spread.OPEN:
+        face = f"{fabric.face.value.upper()} on the table"
+    else:
+        face = "right sides together: the wrong side shows"
+    folded = ", as it lies folded" if fabric.has_fold else ""
+    return (
+        ("face", face),
+        ("nap", _NAPS[fabric.nap]),
+        ("spread", f"{_SPREADS[fabric.spread]}; plies: {fabric.plies}"),
+        ("usable width", f"{two_units(fabric.usable_width, unit)}{folded}"),
+        (
+            "narrowest roll",
+            (
+                f"{two_units(fabric.width, unit)} edge to edge, of which {two_units(fabric.selvedge, unit)} "
+                "at each edge is left unused"
+            ),
+        ),
+        ("shrinkage", _shrinkage(fabric)),
+        ("gap", f"{two_units(fabric.gap, unit)} at least between cut lines"),
+        *((("note", fabric.note),) if fabric.note else ()),
+    )
+
+
+def _shrinkage(fabric: Fabric) -> str:
+    if fabric.shrink_warp is None or fabric.shrink_weft is None:
+        return "wash/steam test not recorded; nothing was added"
+    return (
+        f"tested: {fabric.shrink_warp * 100:.2f} % along, {fabric.shrink_weft * 100:.2f} % across; "
+        f"seam lines scaled by {1 / (1 - fabric.shrink_warp):.6f} and {1 / (1 - fabric.shrink_weft):.6f}, "
+        "then allowances added"
+    )
+
+
+def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
+    """Length, share used, cloth to buy, what was saved, and what it costs."""
+    marker, fabric = sheet.marker, sheet.marker.fabric
+    buy = to_buy(marker.length, fabric.end_allowance, fabric.plies)
+    short = not_enough(buy)
+    rows = [
+        ("marker length", two_units(marker.length, unit)),
+        ("garments", f"{sheet.garments} from the whole lay"),
+        ("cloth used", f"{utilisation(marker) * 100:.2f} % of usable width × length"),
+        (
+            "what that means",
+            (
+                f"{areas_laid(marker) / 1e6:.4f} m² inside the cut lines ÷ {marker.width * marker.length / 1e6:.4f} m² "
+                "of usable width × marker length; selvedges and end allowances are not in it"
+            ),
+        ),
+        (
+            "one ply",
+            f"{two_units(float(buy.ply), unit)}: the marker and {two_units(fabric.end_allowance, unit)} at each end",
+        ),
+        ("whole lay", f"{buy.plies} {'ply' if buy.plies == 1 else 'plies'}: {two_units(float(buy.needed), unit)}"),
+        (
+            "buy",
+            f"{say_yards(buy.yards)} (by the 1/8 yd) or {say_metres(buy.metric)} (by 10 cm)"
+            + (f"; {short} is not enough" if short else ""),
+        ),
+    ]
+    if sheet.garments > 0:
+        rows.append(("for one garment", two_units(float(buy.needed / sheet.garments), unit)))
+    if marker.boxes_length is not None:
+        saved = exact(marker.boxes_length) - exact(marker.length)
+        share = f"{float(saved / exact(marker.boxes_length)) * 100:.1f} %" if marker.boxes_length > 0 else "nothing"
+        rows.append(
+            (
+                "saved against boxes",
+                (
+                    f"{two_units(float(saved), unit)} a ply, {share}: laid by their boxes the same pieces take "
+                    f"{two_units(marker.boxes_length, unit)}"
+                ),
+            )
+        )
+    if fabric.price is not None:
+        cost = money(fabric.price, buy.metric)
+        text = f"{say_money(cost)} for {say_metres(buy.metric)} at {fabric.price:g} a metre"
+        if sheet.garments > 0:
+            text += f"; {say_money(cost / sheet.garments)} a garment"
+        rows.append(("cost", text))
+    return tuple(rows)

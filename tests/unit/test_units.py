@@ -1,0 +1,96 @@
+"""Lengths as people write them. Factors: international yard and pound agreement of 1959, 1 in = 25.4 mm exactly."""
+
+import pytest
+
+from cutroom.errors import UnitError
+from cutroom.units import Unit, both_units, format_length, in_unit, parse_length, parse_unit
+
+
+@pytest.mark.parametrize(
+    ("text", "millimetres"),
+    [
+        ("14 3/8 in", 365.125),
+        ("36.5cm", 365.0),
+        ("58in", 1473.2),  # 1473.1999999999998 in plain floats
+        ('13-5/8"', 346.075),
+        ("5 3/4 inches", 146.05),
+        ("5¾ in", 146.05),
+        ("5 ¾ in", 146.05),
+        ("½in", 12.7),
+        ("1 m", 1000.0),
+        ("2 yd", 1828.8),
+        ("1 ft", 304.8),
+        (".8 in", 20.32),
+        ("7. mm", 7.0),
+        ("-0.5 in", -12.7),
+        ("−1/4 in", -6.35),
+        ("  97 mm ", 97.0),
+        ("3 CM", 30.0),
+    ],
+)
+def test_a_length_with_its_unit_is_read_exactly(text: str, millimetres: float) -> None:
+    assert parse_length(text) == millimetres
+
+
+@pytest.mark.parametrize(("text", "millimetres"), [("6.5", 165.1), ("36 1/2", 927.1), ("1/8", 3.175), ("0", 0.0)])
+def test_a_bare_number_stands_in_the_unit_of_its_file(text: str, millimetres: float) -> None:
+    assert parse_length(text, Unit.INCH) == millimetres
+
+
+def test_a_unit_that_is_written_wins_over_that_of_the_file() -> None:
+    assert parse_length("36.5cm", Unit.INCH) == 365.0
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["14.3/8", "", "in", "5 3", "3,5 cm", "1e3 mm", "nan", "inf", "5 1/2/3", "--1 mm", "5 -3/4 in", "1 1/2½ in", "six"],
+)
+def test_what_is_not_a_length_is_echoed(text: str) -> None:
+    with pytest.raises(UnitError) as caught:
+        parse_length(text, Unit.INCH)
+    assert f"'{text}'" in caught.value.what
+    assert caught.value.fix
+
+
+def test_a_bare_number_without_a_unit_is_never_guessed() -> None:
+    with pytest.raises(UnitError, match=r"'36' has no unit\. Write 36in, 36cm or 36mm"):
+        parse_length("36")
+
+
+def test_a_fraction_over_nothing_is_refused() -> None:
+    with pytest.raises(UnitError, match="'1/0 in' divides by nothing"):
+        parse_length("1/0 in")
+
+
+def test_an_unknown_unit_lists_those_there_are() -> None:
+    with pytest.raises(UnitError, match=r"'ell' is not a unit of length\. Write in, cm, mm, m, ft or yd"):
+        parse_length("3 ell")
+    assert parse_unit("Inches") is Unit.INCH
+
+
+@pytest.mark.parametrize(
+    ("length", "unit", "text"),
+    [
+        (146.05, Unit.INCH, "5 3/4 in"),
+        (12.7, Unit.INCH, "1/2 in"),
+        (0.0, Unit.INCH, "0 in"),
+        (0.1, Unit.INCH, "0 in"),
+        (-12.7, Unit.INCH, "-1/2 in"),
+        (25.4, Unit.INCH, "1 in"),
+        (146.05, Unit.CENTIMETRE, "14.6 cm"),
+        (3.14159, Unit.MILLIMETRE, "3.1 mm"),
+        (1425.0, Unit.METRE, "1.425 m"),
+        (914.4, Unit.YARD, "1 yd"),
+    ],
+)
+def test_a_length_is_written_as_the_trade_reads_it(length: float, unit: Unit, text: str) -> None:
+    assert format_length(length, unit) == text
+
+
+def test_decimals_are_written_when_asked_for() -> None:
+    assert format_length(146.05, Unit.INCH, sixteenths=False) == "5.750 in"
+    assert in_unit(146.05, Unit.INCH) == pytest.approx(5.75)
+
+
+def test_both_units_are_written_for_sheets() -> None:
+    assert both_units(806.45) == "31 3/4 in (806.5 mm)"
