@@ -7,8 +7,8 @@ from cutroom.model.fabric import Fabric, Nap
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.piece import Cut
-from cutroom.nest.problem import Item, Layout, Pose, Problem
-from cutroom.nest.solve import Progress, solve
+from cutroom.nest.problem import Item, Layout, Pose, Problem, Progress
+from cutroom.nest.solve import solve
 
 
 def poses(wanted: Wanted, fabric: Fabric) -> tuple[Pose, ...]:
@@ -29,7 +29,7 @@ def problem_of(lay: Lay) -> Problem:
     fabric = lay.fabric
     items = tuple(
         Item(
-            name=f'{wanted.piece.garment} ({wanted.piece.size}), piece "{wanted.piece.name}"',
+            name=f"{wanted.piece.garment} ({wanted.piece.size}), {wanted.piece.name}",
             outline=wanted.piece.cut_line,
             poses=poses(wanted, fabric),
             on_fold=wanted.piece.cut is Cut.FOLD,
@@ -54,6 +54,7 @@ def make_marker(
     seed: int,
     tries: int | None = None,
     progress: Callable[[Progress], None] | None = None,
+    file: str = "",
 ) -> tuple[Marker, Layout]:
     """The pieces of a lay laid on their cloth.
 
@@ -63,6 +64,7 @@ def make_marker(
         seed: Seed of the search.
         tries: Most arrangements to try, or None for as many as the time allows.
         progress: Told of each improvement.
+        file: The job file, for messages.
 
     Returns:
         The marker, and the nest's own account of it.
@@ -74,7 +76,7 @@ def make_marker(
     try:
         layout = solve(problem_of(lay), seconds=seconds, seed=seed, tries=tries, progress=progress)
     except CutroomError as fault:
-        raise FabricError(fault.what, fault.fix, place=f'fabric "{fabric.name}": {fault.place}') from fault
+        raise FabricError(fault.what, fault.fix, file, f'fabric "{fabric.name}", {fault.place}') from fault
     placements = tuple(
         Placement(
             piece=lay.wanted[laid.item].piece.name,

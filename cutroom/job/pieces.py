@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from cutroom.draft.blocks import draft
+from cutroom.draft.blocks import check_wearer, draft
 from cutroom.errors import CutroomError, FaultsError, OrderError, raise_all
 from cutroom.model.finding import Finding
 from cutroom.model.order import Garment, Order
@@ -52,7 +52,7 @@ def draft_order(order: Order) -> Drafted:
         styles[key] = style
         findings.extend(noticed)
         walked[key] = walk(style)
-        findings.extend(check_walk(style))
+        findings.extend(check_walk(walked[key]))
     raise_all(faults)
     return Drafted(styles, walked, tuple(findings))
 
@@ -87,4 +87,5 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
     if not asked.block:
         return Style(asked.name, wearer.code, asked.pieces, asked.seams), ()
     style = draft(asked, wearer)
-    return replace(style, pieces=tuple(with_allowances(piece, asked) for piece in style.pieces)), ()
+    dressed = replace(style, pieces=tuple(with_allowances(piece, asked) for piece in style.pieces))
+    return dressed, check_wearer(asked, wearer)

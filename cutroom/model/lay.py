@@ -37,7 +37,7 @@ class Lay:
 
 
 @dataclass(frozen=True, slots=True)
-class CutLine:
+class Counted:
     """One line of the cut list: a piece of a garment, how many are needed and how many come out.
 
     Attributes:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from cutroom.geometry.polygon import area
 from cutroom.model.fabric import Fabric, Face, Spread
 from cutroom.model.finding import Finding, Severity
-from cutroom.model.lay import CutLine
+from cutroom.model.lay import Counted
 from cutroom.model.order import Garment
 from cutroom.model.piece import Cut, Hand
 from cutroom.model.prepared import PreparedPiece
@@ -68,7 +68,7 @@ def cut_list(
     fabrics: Mapping[str, Fabric],
     pieces: Sequence[PreparedPiece],
     found: Mapping[tuple[str, str, str], tuple[int, int]],
-) -> tuple[CutLine, ...]:
+) -> tuple[Counted, ...]:
     """What is needed of every piece, beside what comes out of the lays.
 
     Args:
@@ -87,7 +87,7 @@ def cut_list(
         got = yielded(piece, fabric, flipped=False).times(drawn)
         got = got.plus(yielded(piece, fabric, flipped=True).times(flipped))
         lines.append(
-            CutLine(
+            Counted(
                 garment=piece.garment,
                 size=piece.size,
                 piece=piece.name,
@@ -105,7 +105,7 @@ def cut_list(
     return tuple(lines)
 
 
-def check_count(lines: Sequence[CutLine], fabrics: Mapping[str, Fabric]) -> tuple[Finding, ...]:
+def check_count(lines: Sequence[Counted], fabrics: Mapping[str, Fabric]) -> tuple[Finding, ...]:
     """STOP for every piece that would be missing, with what the slip would cost; WARN for every one too many."""
     findings = []
     for line in lines:
@@ -119,7 +119,7 @@ def check_count(lines: Sequence[CutLine], fabrics: Mapping[str, Fabric]) -> tupl
     return tuple(findings)
 
 
-def _missing(line: CutLine, fabric: Fabric) -> str:
+def _missing(line: Counted, fabric: Fabric) -> str:
     what = (
         f"{_hands(line.got_left, line.got_right, line.got_whole)} come out; "
         f"need {_hands(line.left, line.right, line.whole)} ({line.short} short)"
@@ -130,7 +130,7 @@ def _missing(line: CutLine, fabric: Fabric) -> str:
     return what + (f", {length * fabric.price:.2f} at {fabric.price:g} a metre" if fabric.price is not None else "")
 
 
-def _fix(line: CutLine) -> str:
+def _fix(line: Counted) -> str:
     if line.got_left + line.got_right >= line.left + line.right and not line.whole:
         return "Lay one of them flipped for each that is of the wrong hand"
     return "Lay the missing pieces before anything is cut"

@@ -1,0 +1,5 @@
+"""The command line."""
+
+from cutroom.cli.commands import main, run
+
+__all__ = ["main", "run"]

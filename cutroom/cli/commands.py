@@ -1,0 +1,193 @@
+"""The command line: arguments, progress, exit codes; no rule of the trade.
+
+Exit codes: 0 done; 1 cannot be done with this input; 2 usage; 3 a proof refused a file; 130 stopped by Ctrl-C after
+saving the best so far.
+"""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import App, CycloptsError, Parameter
+
+from cutroom import __version__
+from cutroom.errors import CutroomError, FaultsError
+
+if TYPE_CHECKING:
+    from cutroom.job.make import Made
+
+SHOWN = 20
+"""Faults shown at once; the rest are counted."""
+
+app = App(
+    name="cutroom",
+    help="From body measurements to proven files for the plotter, the printer and the cutter.",
+    version=__version__,
+    version_flags=["--version"],
+    help_format="plaintext",
+)
+
+
+@app.command(name="make")
+def make_command(
+    job: Path,
+    *,
+    out: Path,
+    seconds: Annotated[float, Parameter(help="Time to spend on laying, in seconds.")] = 10.0,
+    seed: Annotated[int, Parameter(help="Seed of the search; the same seed and tries give the same bytes.")] = 1,
+    tries: Annotated[int | None, Parameter(help="Arrangements to try for each fabric.")] = None,
+    json: Annotated[bool, Parameter(help="Print the manifest instead of words.", negative="")] = False,
+) -> int:
+    """Draft, prepare, lay, write and prove everything that a job file asks for.
+
+    Parameters
+    ----------
+    job
+        The job file.
+    out
+        The folder for the files; it is made when missing.
+    """
+    from cutroom.cli.progress import shown_progress
+    from cutroom.job.make import make
+
+    if seconds < 0 or (tries is not None and tries < 1):
+        print(
+            "The time and the tries cannot be negative. Give --seconds 0 or more and --tries 1 or more.",
+            file=sys.stderr,
+        )
+        return 2
+    with shown_progress(seconds) as tell:
+        made = make(job, out, seconds=seconds, seed=seed, tries=tries, tell=tell)
+    if json:
+        print(made.manifest.decode(), end="")
+    else:
+        _say_made(made)
+    return made.exit_code
+
+
+@app.command(name="check")
+def check_command(job: Path) -> int:
+    """Draft a job and walk its seams: lengths, ease, and what would have to be put right. Nothing is written.
+
+    Parameters
+    ----------
+    job
+        The job file.
+    """
+    from cutroom.job.check import check_text
+
+    text, stops = check_text(job)
+    print(text)
+    return 1 if stops else 0
+
+
+@app.command(name="draft")
+def draft_command(job: Path, *, out: Path) -> int:
+    """Write a full-size sheet of every drafted style: seam lines, construction lines with their names, the grainline.
+
+    Parameters
+    ----------
+    job
+        The job file.
+    out
+        The folder for the sheets; it is made when missing.
+    """
+    from cutroom.job.check import draw_drafts
+
+    for path in draw_drafts(job, out):
+        print(path)
+    return 0
+
+
+@app.command(name="square")
+def square_command(measured: str) -> int:
+    """Judge a printed 100 mm test square: what its scale would do to a garment, and what puts it right.
+
+    Parameters
+    ----------
+    measured
+        What it measures, with its unit: 97mm, 9.7cm or "3 7/8 in".
+    """
+    from cutroom.model.finding import Severity
+    from cutroom.report.scale import judge_square
+    from cutroom.units import parse_length
+
+    verdict = judge_square(parse_length(measured))
+    for words in verdict.words:
+        print(words)
+    print(f"{verdict.severity.upper()}: {verdict.finding.fix}.")
+    return 1 if verdict.severity is Severity.STOP else 0
+
+
+@app.command(name="plotters")
+def plotters_command() -> int:
+    """List the plotters that a job file may name."""
+    from cutroom.read.profile import list_plotters, read_plotter
+
+    for name in list_plotters():
+        plotter = read_plotter(name)
+        print(f"{name:24} {plotter.title}; draws {plotter.width:g} mm wide, {plotter.frame:g} mm in one frame")
+    return 0
+
+
+def _say_made(made: "Made") -> None:
+    from cutroom.job.sheets import cut_lines
+    from cutroom.report.cut_list import cut_list_text
+    from cutroom.report.figures import utilisation
+    from cutroom.units import both_units
+
+    print(cut_list_text(tuple(cut_lines(made.counted))))
+    for marker in made.markers:
+        line = (
+            f"{marker.name}: {both_units(marker.length)} of {both_units(marker.width)}, {utilisation(marker):.1%} used"
+        )
+        if marker.boxes_length is not None and marker.boxes_length > marker.length:
+            line += f"; {both_units(marker.boxes_length - marker.length)} saved against boxes"
+        print(f"{line} ({marker.tries} arrangements tried)")
+    for finding in made.findings:
+        print(finding)
+    for file in made.written:
+        print(f"{'proven ' if file.passed else 'REFUSED'} {made.folder / file.path}: {file.compared}")
+    print(f"        {made.folder / 'manifest.json'}")
+    if made.stopped:
+        print("Stopped by hand: the best marker so far was written.")
+    print("Measure the printed test square in both directions before you cut cloth.")
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run a command.
+
+    Args:
+        arguments: Words after the program's name; None for those of this process.
+
+    Returns:
+        The exit code.
+    """
+    try:
+        result = app(
+            arguments, exit_on_error=False, print_error=True, result_action="return_value"
+        )  # fmt: skip
+    except CycloptsError:
+        return 2
+    except CutroomError as fault:
+        _say_faults(fault)
+        return fault.exit_code
+    except KeyboardInterrupt:
+        print("Stopped by hand before anything was laid. Nothing was written.", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        return 0
+    return result if isinstance(result, int) else 0
+
+
+def _say_faults(fault: CutroomError) -> None:
+    faults = fault.faults if isinstance(fault, FaultsError) else (fault,)
+    for one in faults[:SHOWN]:
+        print(one, file=sys.stderr)
+    if len(faults) > SHOWN:
+        print(f"... and {len(faults) - SHOWN} more.", file=sys.stderr)
+
+
+def run() -> None:
+    """The program: run a command and end the process with its exit code."""
+    sys.exit(main())

@@ -1,0 +1,40 @@
+"""The plotter and the paper that a job names, with the correction its test square asks for."""
+
+from dataclasses import dataclass, replace
+
+from cutroom.model.order import Outputs
+from cutroom.model.profile import Paper, Plotter
+from cutroom.read.profile import read_paper, read_plotter
+from cutroom.report.scale import ScaleVerdict, judge_square
+from cutroom.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Machines:
+    """What the files are written for.
+
+    Attributes:
+        plotter: For `marker-hpgl`, else None.
+        paper: For `tiles-pdf`, else None; corrected for the printer.
+        scale: What the measured test square says, or None when none was measured.
+    """
+
+    plotter: Plotter | None
+    paper: Paper | None
+    scale: ScaleVerdict | None
+
+
+def find_machines(outputs: Outputs, unit: Unit) -> Machines:
+    """Read the profiles that the outputs need.
+
+    Raises:
+        CutroomError: One is not known or is wrong.
+    """
+    plotter = read_plotter(outputs.plotter) if "marker-hpgl" in outputs.kinds else None
+    paper = read_paper(outputs.paper) if "tiles-pdf" in outputs.kinds else None
+    if outputs.square_measured is None:
+        return Machines(plotter, paper, None)
+    scale = judge_square(outputs.square_measured, unit=unit, corrected=paper is not None)
+    if paper is not None:
+        paper = replace(paper, correction=(scale.correction, scale.correction))
+    return Machines(plotter, paper, scale)

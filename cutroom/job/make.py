@@ -1,0 +1,205 @@
+"""`make`: from a job file to a folder of proven files and its manifest."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from cutroom.errors import OrderError, raise_all
+from cutroom.job.files import drop_files, put_file
+from cutroom.job.machines import Machines, find_machines
+from cutroom.job.manifest import Written, manifest_bytes
+from cutroom.job.markers import make_marker
+from cutroom.job.output import ENDINGS, PIECES, REPORT, Drawing, Output, draw, file_stem, make_files
+from cutroom.job.pieces import Drafted, draft_order, prepare_order
+from cutroom.job.sheets import legend, report_bytes
+from cutroom.model.finding import Finding, Severity
+from cutroom.model.lay import Counted, Lay
+from cutroom.model.marker import Marker
+from cutroom.model.order import Order
+from cutroom.nest.problem import Progress
+from cutroom.plan.count import check_count, cut_list
+from cutroom.plan.lays import plan_lays
+from cutroom.proof.marker import prove_marker
+from cutroom.read.job import read_job
+from cutroom.write.svg import write_svg
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """Where the work is, for whoever waits.
+
+    Attributes:
+        words: What is being done now.
+        fabric: The fabric being laid, or empty.
+        progress: How its laying goes, or None.
+    """
+
+    words: str
+    fabric: str = ""
+    progress: Progress | None = None
+
+
+Tell = Callable[[Stage], None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """What `make` made.
+
+    Attributes:
+        folder: Where the files are.
+        manifest: The manifest's bytes.
+        markers: The markers.
+        written: The files, sound and refused.
+        counted: The cut list.
+        findings: Everything that was found on the way.
+        stopped: The search was broken off by hand.
+    """
+
+    folder: Path
+    manifest: bytes
+    markers: tuple[Marker, ...]
+    written: tuple[Written, ...]
+    counted: tuple[Counted, ...]
+    findings: tuple[Finding, ...]
+    stopped: bool
+
+    @property
+    def exit_code(self) -> int:
+        """0 done, 3 a proof refused a file, 130 stopped by hand after saving the best."""
+        if any(not file.passed for file in self.written):
+            return 3
+        return 130 if self.stopped else 0
+
+
+def make(
+    job: Path,
+    out: Path,
+    *,
+    seconds: float = 10.0,
+    seed: int = 1,
+    tries: int | None = None,
+    tell: Tell | None = None,
+) -> Made:
+    """Run the whole chain.
+
+    Args:
+        job: The job file.
+        out: The folder that the files go to.
+        seconds: Time to spend on laying, shared between the fabrics (s).
+        seed: Seed of the search.
+        tries: Arrangements to try for each fabric, whatever the clock says; None for as many as the time allows.
+        tell: Told where the work is.
+
+    Returns:
+        What was made. A file that its proof refuses is left as `name.refused`.
+
+    Raises:
+        CutroomError: The job cannot be done with this input; nothing has been written.
+    """
+    say: Tell = tell or _quiet
+    say(Stage("reading the job"))
+    order = read_job(job)
+    machines = find_machines(order.outputs, order.unit)
+    say(Stage("drafting"))
+    drafted = draft_order(order)
+    _stop_for(order, drafted.findings)
+    say(Stage("preparing the pieces"))
+    pieces = prepare_order(order, drafted)
+    lays = plan_lays(order.garments, order.fabrics, pieces)
+    markers, stopped = _lay_all(order, lays, seconds, seed, tries, say)
+    counted = cut_list(order.garments, order.fabrics, pieces, _laid(markers))
+    checks = [*check_count(counted, order.fabrics), *(f for marker in markers for f in prove_marker(marker))]
+    raise_all(
+        OrderError(finding.what, finding.fix, order.file, finding.place)
+        for finding in checks
+        if finding.severity is Severity.STOP
+    )
+    drawings = [draw(marker, title=order.title, legend=legend(order, marker)) for marker in markers]
+    outputs = list(make_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words))))
+    findings = (*drafted.findings, *checks, *(f for output in outputs for f in output.written.findings))
+    made = Made(
+        out, b"", markers, tuple(output.written for output in outputs), counted, findings, stopped
+    )  # fmt: skip
+    if REPORT[1] in order.outputs.kinds:
+        page = _report(order, drafted, made, drawings, outputs, machines)
+        outputs.append(page)
+        made = replace(made, written=(*made.written, page.written))
+    return _put_all(order, made, outputs)
+
+
+def _quiet(_: Stage) -> None:
+    """Say nothing."""
+
+
+def _stop_for(order: Order, findings: tuple[Finding, ...]) -> None:
+    """Findings that would spoil cloth end the work, unless the job says to go on."""
+    if order.outputs.go_on:
+        return
+    raise_all(
+        OrderError(finding.what, f'{finding.fix}, or say "go_on = true" under [write]', order.file, finding.place)
+        for finding in findings
+        if finding.severity is Severity.STOP
+    )
+
+
+def _lay_all(
+    order: Order, lays: tuple[Lay, ...], seconds: float, seed: int, tries: int | None, say: Tell
+) -> tuple[tuple[Marker, ...], bool]:
+    """Every lay as a marker; broken off by hand, the rest are laid once and no more."""
+    markers: list[Marker] = []
+    stopped = False
+    for lay in lays:
+        name = lay.fabric.name
+        say(Stage(f"laying {len(lay.wanted)} pieces on {name}", name))
+
+        def progress(progress: Progress, name: str = name) -> None:
+            say(Stage("laying", name, progress))
+
+        marker, layout = make_marker(
+            lay,
+            seconds=seconds / len(lays),
+            seed=seed,
+            tries=1 if stopped else tries,
+            progress=progress,
+            file=order.file,
+        )
+        markers.append(marker)
+        stopped = stopped or layout.stopped
+    return tuple(markers), stopped
+
+
+def _laid(markers: tuple[Marker, ...]) -> dict[tuple[str, str, str], tuple[int, int]]:
+    found: dict[tuple[str, str, str], tuple[int, int]] = {}
+    for marker in markers:
+        for placement in marker.placements:
+            drawn, flipped = found.get(placement.key, (0, 0))
+            found[placement.key] = (drawn + (not placement.flipped), flipped + placement.flipped)
+    return found
+
+
+def _report(
+    order: Order, drafted: Drafted, made: Made, drawings: list[Drawing], outputs: list[Output], machines: Machines
+) -> Output:
+    pictures = {
+        output.written.marker: output.data.decode() for output in outputs if output.written.kind == "marker-svg"
+    }
+    for drawing in drawings:
+        if drawing.marker.name not in pictures:
+            pictures[drawing.marker.name] = write_svg(drawing.plot).decode()
+    data = report_bytes(
+        order, drafted, made.markers, made.counted, made.findings, made.written, pictures, machines.scale
+    )  # fmt: skip
+    return Output(REPORT[0], data, Written(REPORT[0], REPORT[1], "", "a sheet for people", None, passed=True))
+
+
+def _put_all(order: Order, made: Made, outputs: list[Output]) -> Made:
+    """Clear what an earlier run left, put the new files, the manifest last."""
+    names = [f"{file_stem(marker.name)}-{ending}" for marker in made.markers for ending in ENDINGS.values()]
+    drop_files(made.folder, (*names, PIECES[0], REPORT[0], "manifest.json"))
+    written = tuple(
+        replace(output.written, sha256=put_file(made.folder / output.name, output.data)) for output in outputs
+    )
+    manifest = manifest_bytes(order, made.markers, written, made.counted, made.findings)
+    put_file(made.folder / "manifest.json", manifest)
+    return replace(made, written=written, manifest=manifest)

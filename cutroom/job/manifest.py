@@ -1,0 +1,146 @@
+"""The manifest: what was made, from what, and what reading it back showed."""
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cutroom import __version__
+from cutroom.model.finding import Finding
+from cutroom.model.lay import Counted
+from cutroom.model.marker import Marker
+from cutroom.model.order import Order
+from cutroom.proof.hands import Count
+from cutroom.report.figures import utilisation
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Written:
+    """A file that was written.
+
+    Attributes:
+        path: Its name in the folder; `name.refused` when its proof refused it.
+        kind: `marker-dxf`.
+        marker: The marker it shows, or empty.
+        compared: What was compared, in words.
+        deviation: Largest deviation from the marker (mm), or None where nothing is measured.
+        passed: It says what the marker says.
+        findings: What the proof found.
+        counts: The pieces counted from it.
+        sha256: Of its bytes, once it is on the disk.
+    """
+
+    path: str
+    kind: str
+    marker: str
+    compared: str
+    deviation: float | None
+    passed: bool
+    findings: tuple[Finding, ...] = ()
+    counts: tuple[Count, ...] = ()
+    sha256: str = ""
+
+
+def manifest_bytes(
+    order: Order,
+    markers: tuple[Marker, ...],
+    written: tuple[Written, ...],
+    counted: tuple[Counted, ...],
+    findings: tuple[Finding, ...],
+) -> bytes:
+    """The manifest as JSON, the same bytes for the same work on any day."""
+    manifest = {
+        "made_by": f"cutroom {__version__}",
+        "title": order.title,
+        "files": [{"path": file.path, "kind": file.kind, "sha256": file.sha256} for file in written],
+        "markers": [_marker(marker) for marker in markers],
+        "proof": [
+            {
+                "path": file.path,
+                "kind": file.kind,
+                "passed": file.passed,
+                "compared": file.compared,
+                "largest_deviation_mm": None if file.deviation is None else round(file.deviation, 6),
+                "findings": [str(finding) for finding in file.findings],
+            }
+            for file in written
+        ],
+        "cut_list": [
+            {
+                "garment": line.garment,
+                "size": line.size,
+                "piece": line.piece,
+                "fabric": line.fabric,
+                "needed": {"left": line.left, "right": line.right, "whole": line.whole},
+                "comes_out": {"left": line.got_left, "right": line.got_right, "whole": line.got_whole},
+            }
+            for line in counted
+        ],
+        "findings": [
+            {"severity": finding.severity, "place": finding.place, "what": finding.what, "fix": finding.fix}
+            for finding in findings
+        ],
+    }
+    return _json(manifest)
+
+
+def marker_bytes(marker: Marker) -> bytes:
+    """A marker as JSON, with the outlines of its pieces in their own axes (mm)."""
+    pieces = [
+        {
+            "garment": piece.garment,
+            "size": piece.size,
+            "piece": piece.name,
+            "cut": piece.cut,
+            "quantity": piece.quantity,
+            "cloth": piece.cloth,
+            "cut_line": _points(piece.cut_line),
+            "seam_line": _points(piece.seam_line),
+            "notches": [_points(line) for line in piece.notches],
+            "drills": [list(hole) for hole in piece.drills],
+            "grain": _points(piece.grain[0]),
+            "lines": [_points(line) for line in piece.lines],
+        }
+        for piece in marker.pieces
+    ]
+    return _json(_marker(marker) | {"outlines": pieces})
+
+
+def _marker(marker: Marker) -> dict[str, Any]:
+    return {
+        "name": marker.name,
+        "fabric": marker.fabric.name,
+        "spread": marker.fabric.spread,
+        "nap": marker.fabric.nap,
+        "face": marker.fabric.face,
+        "plies": marker.fabric.plies,
+        "gap_mm": marker.fabric.gap,
+        "width_mm": marker.width,
+        "length_mm": round(marker.length, 6),
+        "utilisation": round(utilisation(marker), 6),
+        "boxes_length_mm": None if marker.boxes_length is None else round(marker.boxes_length, 6),
+        "seed": marker.seed,
+        "tries": marker.tries,
+        "pieces": [
+            {
+                "piece": placement.piece,
+                "garment": placement.garment,
+                "size": placement.size,
+                "copy": placement.copy,
+                "flipped": placement.flipped,
+                "turn_deg": placement.turn_deg,
+                "x_mm": round(placement.x, 2),
+                "y_mm": round(placement.y, 2),
+            }
+            for placement in marker.placements
+        ],
+    }
+
+
+def _points(points: np.ndarray[Any, np.dtype[np.float64]]) -> list[list[float]]:
+    return [[round(float(x), 6), round(float(y), 6)] for x, y in points]
+
+
+def _json(value: object) -> bytes:
+    return (json.dumps(value, ensure_ascii=False, indent=1) + "\n").encode()

@@ -1,0 +1,154 @@
+"""The files of a job: all made and proven in memory first, then put in their folder."""
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from cutroom.errors import CutroomError, PlotError
+from cutroom.job.machines import Machines
+from cutroom.job.manifest import Written, marker_bytes
+from cutroom.model.finding import Finding, Severity
+from cutroom.model.marker import Marker
+from cutroom.model.order import Order
+from cutroom.model.plot import Plot
+from cutroom.model.prepared import PreparedPiece
+from cutroom.plan.count import check_count, cut_list
+from cutroom.plot.compose import compose
+from cutroom.plot.frames import frame
+from cutroom.plot.tile import tile
+from cutroom.proof.hands import Count
+from cutroom.proof.pieces import prove_pieces
+from cutroom.proof.prove import Proved, prove_file
+from cutroom.write.hpgl import write_hpgl
+from cutroom.write.marker_dxf import write_marker_dxf
+from cutroom.write.pdf import write_pdf
+from cutroom.write.pieces_dxf import write_pieces_dxf
+from cutroom.write.svg import write_svg
+from cutroom.write.tiles_pdf import write_tiles
+
+ENDINGS = {
+    "marker-dxf": "marker.dxf",
+    "marker-hpgl": "marker.plt",
+    "marker-pdf": "marker.pdf",
+    "tiles-pdf": "tiles.pdf",
+    "marker-svg": "marker.svg",
+    "marker-json": "marker.json",
+}
+"""Name of a marker's file after the fabric's name, by kind."""
+PIECES, REPORT = ("pieces.dxf", "pieces-dxf"), ("report.html", "report-html")
+KINDS = (*ENDINGS, PIECES[1], REPORT[1])
+"""Every kind of file there is."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Output:
+    """A file, made and proven, not yet on the disk.
+
+    Attributes:
+        name: Its name in the folder.
+        data: Its bytes.
+        written: What the manifest says of it.
+    """
+
+    name: str
+    data: bytes
+    written: Written
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawing:
+    """A marker and the drawing of it that every file of it is made from."""
+
+    marker: Marker
+    plot: Plot
+
+
+def draw(marker: Marker, *, title: str, legend: tuple[str, ...]) -> Drawing:
+    """The drawing of a marker."""
+    return Drawing(marker, compose(marker, legend=legend, title=f"{title}: {marker.name}"))
+
+
+def file_stem(name: str) -> str:
+    """A fabric's name as a file may be called."""
+    return re.sub(r"[^\w.-]+", "-", name).strip("-.") or "cloth"
+
+
+def make_files(
+    order: Order,
+    pieces: tuple[PreparedPiece, ...],
+    drawings: Iterable[Drawing],
+    machines: Machines,
+    *,
+    tell: Callable[[str], None],
+) -> Iterator[Output]:
+    """Every file for a machine, each read back and proven.
+
+    Raises:
+        CutroomError: A machine or paper cannot take a drawing.
+    """
+    kinds = order.outputs.kinds
+    if PIECES[1] in kinds:
+        tell(f"writing and proving {PIECES[0]}")
+        data = write_pieces_dxf(pieces, title=order.title)
+        yield _output(PIECES[0], data, "", prove_pieces(data, pieces), ())
+    for drawing in drawings:
+        for kind in (kind for kind in kinds if kind in ENDINGS):
+            name = f"{file_stem(drawing.marker.name)}-{ENDINGS[kind]}"
+            tell(f"writing and proving {name}")
+            yield _marker_file(order, pieces, drawing, machines, kind, name)
+
+
+def _marker_file(
+    order: Order, pieces: tuple[PreparedPiece, ...], drawing: Drawing, machines: Machines, kind: str, name: str
+) -> Output:
+    marker, plot = drawing.marker, drawing.plot
+    if kind == "marker-json":
+        said = Written(name, kind, marker.name, "the marker itself", None, passed=True)
+        return Output(name, marker_bytes(marker), said)
+    try:
+        data = _bytes_of(kind, plot, machines)
+    except CutroomError as fault:
+        raise fault.at(file=order.file, place=f'{kind} of fabric "{marker.name}"') from fault
+    proved = prove_file(
+        kind, data, marker, lower=plot.lower, upper=plot.upper, plotter=machines.plotter, paper=machines.paper
+    )
+    return _output(name, data, marker.name, proved, _count_again(order, pieces, marker, proved.counts))
+
+
+def _bytes_of(kind: str, plot: Plot, machines: Machines) -> bytes:
+    match kind:
+        case "marker-dxf":
+            return write_marker_dxf(plot)
+        case "marker-svg":
+            return write_svg(plot)
+        case "marker-pdf":
+            return write_pdf(plot)
+        case "tiles-pdf" if machines.paper is not None:
+            return write_tiles(tile(plot, machines.paper))
+        case "marker-hpgl" if machines.plotter is not None:
+            return write_hpgl(frame(plot, machines.plotter), machines.plotter)
+        case _:
+            raise PlotError(f"nothing writes {kind}", f"Write one of: {', '.join(KINDS)}")
+
+
+def _count_again(
+    order: Order, pieces: tuple[PreparedPiece, ...], marker: Marker, counts: tuple[Count, ...]
+) -> tuple[Finding, ...]:
+    """The pieces counted from the file, once more through the spread, held against the order."""
+    if not counts:
+        return ()
+    found = {(c.garment, c.size, c.piece): (c.drawn + c.either, c.flipped) for c in counts}
+    here = {piece.key for piece in marker.pieces}
+    lines = cut_list(order.garments, order.fabrics, tuple(piece for piece in pieces if piece.key in here), found)
+    return tuple(f for f in check_count(lines, order.fabrics) if f.severity is Severity.STOP)
+
+
+def _output(name: str, data: bytes, marker: str, proved: Proved, more: tuple[Finding, ...]) -> Output:
+    findings = (*proved.findings, *more)
+    passed = all(finding.severity is not Severity.STOP for finding in findings)
+    final = name if passed else f"{name}.refused"
+    said = Written(
+        final, proved.kind, marker, proved.compared, proved.deviation, passed=passed,
+        findings=findings, counts=proved.counts,
+    )  # fmt: skip
+    return Output(final, data, said)

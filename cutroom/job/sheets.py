@@ -1,0 +1,103 @@
+"""What the sheets say: the legend on every drawing, and the report's values."""
+
+from collections.abc import Iterator, Mapping
+
+from cutroom import __version__
+from cutroom.job.manifest import Written
+from cutroom.job.pieces import Drafted
+from cutroom.model.fabric import Nap, Spread
+from cutroom.model.finding import Finding
+from cutroom.model.lay import Counted
+from cutroom.model.marker import Marker
+from cutroom.model.order import Order
+from cutroom.report.figures import utilisation
+from cutroom.report.page import write_report
+from cutroom.report.scale import ScaleVerdict
+from cutroom.report.values import CutLine, DraftFacts, MarkerSheet, ProofRow, Recount, Report, WalkLine
+from cutroom.units import format_length
+
+
+def legend(order: Order, marker: Marker) -> tuple[str, ...]:
+    """The lines at the head of a drawing: the facts that spoil cloth when they are forgotten."""
+    fabric = marker.fabric
+
+    def say(length: float) -> str:
+        return format_length(length, order.unit)
+
+    shrinkage = "shrinkage not tested"
+    if fabric.shrink_warp is not None and fabric.shrink_weft is not None:
+        shrinkage = f"let out for shrinkage {fabric.shrink_warp:.1%} along, {fabric.shrink_weft:.1%} across"
+    face = f"face {fabric.face}" if fabric.spread is Spread.OPEN else "right sides together"
+    nap = {Nap.NONE: "no nap", Nap.ONE_WAY: "nap one way, along the arrow", Nap.BY_GARMENT: "nap by garment"}
+    plies = f"{fabric.plies} {'ply' if fabric.plies == 1 else 'plies'}"
+    return (
+        f"Fabric {fabric.name}, spread {fabric.spread}, {face}, {plies}",
+        f"Usable width {say(marker.width)} of the narrowest roll, length {say(marker.length)}",
+        f"{nap[fabric.nap]}; {shrinkage}",
+        f"{len(marker.placements)} pieces laid, {utilisation(marker):.1%} of the cloth used",
+    )
+
+
+def report_bytes(
+    order: Order,
+    drafted: Drafted,
+    markers: tuple[Marker, ...],
+    counted: tuple[Counted, ...],
+    findings: tuple[Finding, ...],
+    written: tuple[Written, ...],
+    pictures: Mapping[str, str],
+    scale: ScaleVerdict | None,
+) -> bytes:
+    """The report's page."""
+    sheets = tuple(
+        MarkerSheet(
+            marker=marker,
+            picture=pictures[marker.name],
+            cut_list=tuple(cut_lines(line for line in counted if line.fabric == marker.name)),
+            garments=sum(garment.copies for garment in order.garments if marker.name in garment.fabrics.values()),
+            recounts=tuple(_recounts(marker, written)),
+            file=next((file.path for file in written if file.marker == marker.name and file.passed), ""),
+        )
+        for marker in markers
+    )
+    return write_report(
+        Report(
+            title=order.title,
+            unit=order.unit,
+            markers=sheets,
+            walks=tuple(
+                WalkLine(f"{style}, {size}", seam.seam, seam.first, seam.second, seam.ease, seam.within)
+                for (style, size), seams in drafted.walked.items()
+                for seam in seams
+            ),
+            drafts=tuple(
+                DraftFacts(style, size, drawn.facts) for (style, size), drawn in drafted.styles.items() if drawn.facts
+            ),
+            findings=findings,
+            proofs=tuple(
+                ProofRow(file.path, file.kind, file.compared, file.deviation, file.passed, file.sha256)
+                for file in written
+            ),
+            scale=scale,
+            made_by=f"cutroom {__version__}",
+        )
+    )
+
+
+def cut_lines(counted: Iterator[Counted] | tuple[Counted, ...]) -> Iterator[CutLine]:
+    """The cut list to tick: one line a piece and hand, with what comes out of the lay."""
+    for line in counted:
+        hands = (("left", line.got_left), ("right", line.got_right), ("as drawn", line.got_whole))
+        for hand, count in hands:
+            if count:
+                yield CutLine(line.garment, line.size, line.piece, hand, line.cloth, line.fabric, count)
+
+
+def _recounts(marker: Marker, written: tuple[Written, ...]) -> Iterator[Recount]:
+    for file in written:
+        if file.marker != marker.name:
+            continue
+        for count in file.counts:
+            laid = sum(p.key == (count.garment, count.size, count.piece) for p in marker.placements)
+            what = f"{count.garment} ({count.size}), {count.piece}"
+            yield Recount(file.path, what, laid, count.drawn + count.flipped + count.either)
