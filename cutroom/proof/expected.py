@@ -1,0 +1,90 @@
+"""The lines that a file of a marker must hold, worked out from the marker alone."""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+
+from cutroom.model.marker import Marker, Placement
+from cutroom.model.plot import Role
+from cutroom.model.prepared import PreparedPiece
+from cutroom.proof.lines import Array, Line, tidy
+
+DRILL_SIDES = 24
+"""A drill hole is drawn as a polygon of this many sides."""
+
+
+def turned(points: Array, turn_deg: float) -> Array:
+    """Points (`(n, 2)`, mm) turned counter-clockwise about (0, 0); quarter turns without rounding."""
+    quarter, rest = divmod(turn_deg % 360.0, 90.0)
+    if rest == 0:
+        cosine, sine = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
+    else:
+        cosine, sine = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    x, y = points[:, 0], points[:, 1]
+    return np.column_stack((cosine * x - sine * y, sine * x + cosine * y))
+
+
+def posed(points: Array, placement: Placement) -> Array:
+    """Points of a piece (`(n, 2)`, mm) where a placement lays them: flipped, then turned, then shifted."""
+    if placement.flipped:
+        points = points * (1.0, -1.0)
+    return np.add(turned(points, placement.turn_deg), (placement.x, placement.y))
+
+
+def reading_turn(turn_deg: float) -> float:
+    """The turn of lettering (degrees, above -90 to 90) on a piece with that turn: never upside down."""
+    turn = turn_deg % 180.0
+    return turn - 180.0 if turn > 90.0 else turn
+
+
+def ring(x: float, y: float, diameter: float) -> Array:
+    """A hole (mm) as a `(24, 2)` polygon, counter-clockwise from angle 0."""
+    angles = np.arange(DRILL_SIDES) * (2 * np.pi / DRILL_SIDES)
+    return np.column_stack((x + diameter / 2 * np.cos(angles), y + diameter / 2 * np.sin(angles)))
+
+
+def label_lines(piece: PreparedPiece, placement: Placement) -> list[Array]:
+    """The lettering of a placed piece, mm: turned with it, but never mirrored and never upside down."""
+    label = piece.label_mirrored if placement.flipped else piece.label
+    centre = posed(np.array([label.centre]), placement)
+    return [turned(stroke, reading_turn(placement.turn_deg)) + centre for stroke in label.strokes]
+
+
+def placed_lines(piece: PreparedPiece, placement: Placement) -> list[tuple[Role, Array, bool]]:
+    """Everything that one placement draws: role, points (mm) and whether they close."""
+    lines = [(Role.CUT, posed(piece.cut_line, placement), True)]
+    if len(piece.seam_line):
+        lines.append((Role.SEAM, posed(piece.seam_line, placement), True))
+    lines += [(Role.SEAM, posed(line, placement), False) for line in piece.lines]
+    lines += [(Role.NOTCH, posed(line, placement), False) for line in piece.notches]
+    for x, y, diameter in piece.drills:
+        ((at_x, at_y),) = posed(np.array([(x, y)]), placement).tolist()
+        lines.append((Role.DRILL, ring(at_x, at_y, diameter), True))
+    lines += [(Role.GRAIN, posed(line, placement), False) for line in piece.grain]
+    lines += [(Role.LABEL, line, False) for line in label_lines(piece, placement)]
+    return lines
+
+
+def expected_lines(marker: Marker, group: Callable[[Role], str | None]) -> tuple[Line, ...]:
+    """The lines that must be in a file of the marker.
+
+    Args:
+        marker: The marker.
+        group: What a format tells the lines of a role apart by; None when it leaves the role out.
+    """
+    groups = {role: group(role) for role in Role}
+    lines: list[Line] = []
+
+    def add(role: Role, points: Array, closed: bool, placement: int | None) -> None:
+        name = groups[role]
+        if name is not None and len(points):
+            points, closed = tidy(points, closed=closed)
+            lines.append(Line(points, closed, name, role, placement))
+
+    for index, placement in enumerate(marker.placements):
+        for role, points, closed in placed_lines(marker.prepared(placement), placement):
+            add(role, points, closed, index)
+    length, width = marker.length, marker.width
+    add(Role.FABRIC, np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]), True, None)
+    return tuple(lines)

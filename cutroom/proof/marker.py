@@ -1,0 +1,194 @@
+"""Proves the marker itself: nothing overlaps, all lies on the cloth, the gap is kept, fold and nap are right."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from cutroom.model.fabric import Nap, Spread
+from cutroom.model.finding import Finding
+from cutroom.model.marker import Marker, Placement
+from cutroom.model.piece import Cut
+from cutroom.proof.expected import posed
+from cutroom.proof.lines import Array
+from cutroom.proof.words import name_of, stop
+
+CLOSE = 0.01
+"""The gap may be this much (mm) less than asked, and pieces may touch by this much: the grid of the placements."""
+ON_FOLD = 0.05
+"""A fold edge lies on the fold within this (mm)."""
+LEAST_AREA = 1e-6
+"""Common area (mm²) below which two outlines only touch."""
+NEST_AGAIN = "Do not cut by this marker; lay it again, and report the fault if it comes back"
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Figures of a marker, worked out afresh.
+
+    Attributes:
+        length: From the start line to the last point of any piece (mm).
+        area: Inside the cut lines (mm²).
+        utilisation: Area as a fraction of usable width times length.
+    """
+
+    length: float
+    area: float
+    utilisation: float
+
+
+def figures(marker: Marker) -> Figures:
+    """Length, area and utilisation from the placements and the cut lines."""
+    outlines = [posed(marker.prepared(one).cut_line, one) for one in marker.placements]
+    length = max((float(outline[:, 0].max()) for outline in outlines), default=0.0)
+    area = float(sum(Polygon(outline).area for outline in outlines))
+    sheet = marker.width * length
+    return Figures(length, area, area / sheet if sheet else 0.0)
+
+
+def prove_marker(marker: Marker) -> tuple[Finding, ...]:
+    """Prove a marker from its own placements; no findings when it may be cut.
+
+    Every finding is a STOP: overlaps deeper than 0.01 mm, less than the gap, off the cloth, a fold piece off the
+    fold, a direction that the nap does not allow, or a length that is not the length.
+    """
+    known = {piece.key for piece in marker.pieces}
+    strangers = [one for one in marker.placements if one.key not in known]
+    if strangers:
+        what = "the marker lays a piece that was not prepared"
+        return tuple(stop(f'"{one.piece}", size {one.size}, of "{one.garment}"', what, NEST_AGAIN) for one in strangers)
+    outlines = [posed(marker.prepared(one).cut_line, one) for one in marker.placements]
+    findings = [*prove_outlines(marker, outlines, gap=marker.fabric.gap), *_fold(marker, outlines), *_nap(marker)]
+    length = figures(marker).length
+    if abs(length - marker.length) > 1.0 and length <= marker.length + CLOSE:
+        what = f"the marker says it is {marker.length:.1f} mm long, but the pieces end at {length:.1f} mm"
+        findings.append(stop("length", what, NEST_AGAIN))
+    return tuple(findings)
+
+
+def prove_outlines(
+    marker: Marker,
+    outlines: Sequence[Array],
+    *,
+    gap: float = 0.0,
+    slack: float = 0.0,
+    indices: Sequence[int] | None = None,
+) -> tuple[Finding, ...]:
+    """Prove that outlines do not overlap and lie on the cloth.
+
+    Args:
+        marker: The marker, for its size and names.
+        outlines: Cut lines, each `(n, 2)`, mm, marker coordinates.
+        gap: Least distance between two of them (mm).
+        slack: What a file format rounds by (mm).
+        indices: Which placement each outline is of; all of them in order when not given.
+    """
+    index = list(range(len(outlines))) if indices is None else list(indices)
+    findings: list[Finding] = []
+    shapes = [Polygon(outline) if len(outline) > 2 else Polygon() for outline in outlines]
+    for one, shape in enumerate(shapes):
+        if not shape.is_valid or shape.is_empty:
+            what = f"its cut line crosses itself or is empty ({shapely.is_valid_reason(shape)})"
+            findings.append(stop(name_of(marker, index[one]), what, "Prepare the piece again"))
+        findings += _off_cloth(marker, index[one], outlines[one], CLOSE + slack)
+    sound = np.array([shape if shape.is_valid else shapely.make_valid(shape) for shape in shapes], dtype=object)
+    if not len(sound):
+        return tuple(findings)
+    first, second = shapely.STRtree(sound).query(sound, predicate="dwithin", distance=max(gap, 0.0) + 1e-9)
+    keep = first < second
+    first, second = first[keep], second[keep]
+    apart = shapely.distance(sound[first], sound[second])
+    common = np.zeros(len(apart))
+    meet = apart == 0
+    common[meet] = shapely.area(shapely.intersection(sound[first[meet]], sound[second[meet]]))
+    for one, other, distance, area in zip(first, second, apart, common, strict=True):
+        names = f"{name_of(marker, index[one])}, and {name_of(marker, index[other])}"
+        deep = _depth(sound[one], sound[other]) if area > LEAST_AREA else 0.0
+        if deep > CLOSE + 2 * slack:
+            findings.append(stop(names, f"they overlap by about {deep:.2f} mm ({area:.1f} mm²)", NEST_AGAIN))
+        elif distance < gap - CLOSE - 2 * slack:
+            findings.append(stop(names, f"they lie {distance:.2f} mm apart, wanted {gap:g} mm", NEST_AGAIN))
+    return tuple(findings)
+
+
+def _depth(one: shapely.Geometry, other: shapely.Geometry) -> float:
+    """How deep two shapes are in each other (mm): how far their common part can be eaten away, twice over."""
+    common = shapely.intersection(one, other)
+    if shapely.buffer(common, -CLOSE / 2).is_empty:
+        return 0.0
+    low, high = CLOSE / 2, max(common.bounds[2] - common.bounds[0], common.bounds[3] - common.bounds[1]) / 2
+    for _ in range(20):
+        middle = (low + high) / 2
+        low, high = (low, middle) if shapely.buffer(common, -middle).is_empty else (middle, high)
+    return 2 * low
+
+
+def _off_cloth(marker: Marker, index: int, outline: Array, slack: float) -> list[Finding]:
+    """How far an outline is off the cloth, side by side."""
+    if not len(outline):
+        return []
+    least, most = outline.min(axis=0), outline.max(axis=0)
+    sides = (
+        ("before the start line", -least[0]),
+        ("beyond the end of the marker", most[0] - marker.length),
+        ("below the lower edge", -least[1]),
+        ("beyond the usable width", most[1] - marker.width),
+    )
+    name = name_of(marker, index)
+    return [stop(name, f"it lies {by:.2f} mm {side}", NEST_AGAIN) for side, by in sides if by > slack]
+
+
+def _fold(marker: Marker, outlines: Sequence[Array]) -> list[Finding]:
+    """Fold pieces lie with their fold edge on a fold of the cloth, and only where there is one."""
+    findings = []
+    folds = {Spread.FOLDED: (0.0,), Spread.TUBULAR: (0.0, marker.width)}.get(marker.fabric.spread, ())
+    for index, placement in enumerate(marker.placements):
+        piece = marker.prepared(placement)
+        if piece.cut is not Cut.FOLD:
+            continue
+        if not folds:
+            what = f"it is half a piece for a fold, and a {marker.fabric.spread} spread has none"
+            findings.append(stop(name_of(marker, index), what, "Open the piece out, or fold the cloth"))
+            continue
+        edge = outlines[index][np.abs(piece.cut_line[:, 1]) <= ON_FOLD]
+        if not len(edge):
+            findings.append(stop(name_of(marker, index), "it has no fold edge", "Prepare the piece again"))
+            continue
+        off = min(float(np.abs(edge[:, 1] - fold).max()) for fold in folds)
+        if off > ON_FOLD:
+            what = f"its fold edge is {off:.2f} mm off the fold of the cloth"
+            findings.append(stop(name_of(marker, index), what, NEST_AGAIN))
+    return findings
+
+
+def _nap(marker: Marker) -> list[Finding]:
+    """Turns that grain and nap allow; flipping about the grain keeps the direction."""
+    findings = []
+    ways: dict[tuple[str, int], set[int]] = defaultdict(set)
+    for index, placement in enumerate(marker.placements):
+        turn = round(placement.turn_deg % 360.0, 9) % 360.0
+        name = name_of(marker, index)
+        crossways = marker.prepared(placement).crossways
+        if turn in {90.0, 270.0}:
+            if not crossways:
+                what = f"it lies across the grain (turned {turn:g} degrees), which the piece does not allow"
+                findings.append(stop(name, what, NEST_AGAIN))
+        elif turn not in {0.0, 180.0}:
+            findings.append(stop(name, f"it lies off the grain (turned {turn:g} degrees)", NEST_AGAIN))
+        elif turn == 180.0 and marker.fabric.nap is Nap.ONE_WAY:
+            findings.append(stop(name, "it lies against the nap, end for end, on a one-way cloth", NEST_AGAIN))
+        else:
+            ways[_garment(placement)].add(int(turn))
+    if marker.fabric.nap is Nap.BY_GARMENT:
+        for (garment, copy), turns in ways.items():
+            if len(turns) > 1:
+                what = "its pieces lie both ways along the nap; all pieces of a garment must lie one way"
+                findings.append(stop(f'"{garment}" {copy}', what, NEST_AGAIN))
+    return findings
+
+
+def _garment(placement: Placement) -> tuple[str, int]:
+    return placement.garment, placement.copy

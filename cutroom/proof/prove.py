@@ -1,0 +1,208 @@
+"""Proves a written file: reads its bytes back and holds them against the marker."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cutroom.errors import ProofError
+from cutroom.model.finding import Finding, Severity
+from cutroom.model.marker import Marker
+from cutroom.model.plot import Role
+from cutroom.model.profile import Paper, Plotter
+from cutroom.proof.compare import Compared, Layout, compare
+from cutroom.proof.expected import expected_lines
+from cutroom.proof.hands import Count, count_hands
+from cutroom.proof.lines import Line, Within, boxes
+from cutroom.proof.marker import prove_outlines
+from cutroom.proof.read_dxf import read_dxf
+from cutroom.proof.read_hpgl import frame_cuts, read_hpgl
+from cutroom.proof.read_pdf import read_pdf
+from cutroom.proof.read_svg import read_svg
+from cutroom.proof.squares import prove_square
+from cutroom.proof.tiles import misplaced, prove_tiles
+from cutroom.proof.words import name_of, shortened, stop
+
+Corner = tuple[float, float]
+
+DXF_LIMIT = Within(0.01)
+SVG_LIMIT = Within(0.01)
+HPGL_LIMIT = Within(0.0125, per_coordinate=True)
+PDF_LIMIT = Within(0.05)
+LARGEST_PAGE = 14400.0
+"""Greatest side of a PDF page, in its own units."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """What the proof of one file found.
+
+    Attributes:
+        kind: The kind of file.
+        compared: What was held against what, in words.
+        deviation: Largest deviation of a line that was found (mm).
+        counts: The pieces counted from the file.
+        findings: What does not agree.
+    """
+
+    kind: str
+    compared: str
+    deviation: float
+    counts: tuple[Count, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def refused(self) -> bool:
+        """The file must not be used."""
+        return any(finding.severity is Severity.STOP for finding in self.findings)
+
+
+def prove_file(
+    kind: str, data: bytes, marker: Marker, *,
+    lower: Corner, upper: Corner, plotter: Plotter | None = None, paper: Paper | None = None,
+) -> Proved:  # fmt: skip
+    """Prove a file of a marker.
+
+    Args:
+        kind: `marker-dxf`, `marker-hpgl`, `marker-pdf`, `tiles-pdf` or `marker-svg`.
+        data: The bytes of the file.
+        marker: The marker it was written from.
+        lower: Least x and y of the plot (mm).
+        upper: Greatest x and y of the plot (mm).
+        plotter: The machine, for HPGL.
+        paper: The paper, for tiles.
+
+    Raises:
+        ValueError: The kind is not known, or its plotter or paper is not given.
+    """
+    try:
+        if kind == "marker-dxf":
+            reading = read_dxf(data)
+            return _prove_layers(kind, marker, reading.lines, reading.findings, DXF_LIMIT)
+        if kind == "marker-svg":
+            reading = read_svg(data, lower, upper)
+            return _prove_layers(kind, marker, reading.lines, reading.findings, SVG_LIMIT)
+        if kind == "marker-hpgl" and plotter is not None:
+            return _prove_hpgl(data, marker, plotter, lower, upper)
+        if kind == "marker-pdf":
+            return _prove_page(data, marker, lower, upper)
+        if kind == "tiles-pdf" and paper is not None:
+            return _prove_sheets(data, marker, paper, lower, upper)
+    except ProofError as error:
+        return Proved(kind, "nothing: it cannot be read", 0.0, (), (stop(error.place, error.what, error.fix),))
+    msg = f"there is no proof for {kind} with what was given"
+    raise ValueError(msg)
+
+
+def _prove_layers(
+    kind: str, marker: Marker, lines: tuple[Line, ...], faults: tuple[Finding, ...], within: Within
+) -> Proved:
+    """Formats that name the role of every line, each line its own entity."""
+    wanted = expected_lines(marker, _layer)
+    compared = compare(marker, wanted, lines, within, group=_layer, layout=Layout())
+    findings = [*faults, *compared.findings, *prove_square(marker, lines, within)]
+    if kind == "marker-svg":
+        for index, line in compared.found_for.items():
+            if wanted[index].placement != line.placement:
+                place = (
+                    "the cloth" if wanted[index].placement is None else name_of(marker, wanted[index].placement or 0)
+                )
+                findings.append(stop(place, "a line says that it belongs to another placement, or to none"))
+    return _proved(kind, marker, wanted, compared, findings, within)
+
+
+def _layer(role: Role) -> str | None:
+    return role.value
+
+
+def _prove_hpgl(data: bytes, marker: Marker, plotter: Plotter, lower: Corner, upper: Corner) -> Proved:
+    def pen(role: Role) -> str | None:
+        number = plotter.pens.get(role, 0)
+        return str(number) if number else None
+
+    reading = read_hpgl(data, plotter, lower)
+    wanted = expected_lines(marker, pen)
+    cuts = frame_cuts(plotter, lower, upper)
+    compared = compare(marker, wanted, reading.lines, HPGL_LIMIT, group=pen, layout=Layout(whole=False, cuts=cuts))
+    frames = _frames(wanted, reading.lines, compared, cuts, plotter, lower)
+    findings = [*reading.findings, *frames, *compared.findings]
+    if pen(Role.SHEET):
+        findings += prove_square(marker, reading.lines, HPGL_LIMIT)
+    return _proved("marker-hpgl", marker, wanted, compared, findings, HPGL_LIMIT)
+
+
+def _frames(
+    wanted: tuple[Line, ...], found: tuple[Line, ...], compared: Compared, cuts: Corner | tuple[float, ...],
+    plotter: Plotter, lower: Corner,
+) -> list[Finding]:  # fmt: skip
+    """Frames that are missing, too many or in another frame's place."""
+    count = len(cuts) + 1
+    starts = [lower[0] + frame * plotter.frame for frame in range(count)]
+    findings = []
+    if found and boxes(found)[:, 0].max() >= starts[-1] + plotter.frame:
+        findings.append(stop("file", f"it has more than the {count} frames of {plotter.frame:g} mm that are needed"))
+    if not cuts or not compared.findings:
+        return findings
+    middles = [float(line.points[:, 0].min() + line.points[:, 0].max()) / 2 for line in compared.stray]
+    drawn = [float(line.points[:, 0].min() + line.points[:, 0].max()) / 2 for line in found]
+    for frame, start in enumerate(starts):
+        end = start + plotter.frame
+        if not any(start <= middle <= end for middle in drawn):
+            findings.append(stop(f"frame {frame + 1}", f"frame {frame + 1} is missing"))
+            continue
+        stray = [line for line, middle in zip(compared.stray, middles, strict=True) if start <= middle <= end]
+        others = [other for other in range(count) if other != frame]
+        shifts = [((other - frame) * plotter.frame, 0.0) for other in others]
+        best = misplaced(wanted, stray, shifts, HPGL_LIMIT) if stray else None
+        if best is not None:
+            what = f"frame {frame + 1} carries what belongs in frame {others[best] + 1}"
+            findings.append(stop(f"frame {frame + 1}", what))
+    return findings
+
+
+def _one_group(_: Role) -> str | None:
+    return ""
+
+
+def _prove_page(data: bytes, marker: Marker, lower: Corner, upper: Corner) -> Proved:
+    sheets, faults = read_pdf(data)
+    findings = list(faults)
+    if len(sheets) != 1:
+        raise ProofError(f"it has {len(sheets)} pages, wanted 1", "Write it again", place="file")
+    size = (sheets[0].width, sheets[0].height)
+    wanted_size = (upper[0] - lower[0], upper[1] - lower[1])
+    if np.abs(np.subtract(size, wanted_size)).max() > PDF_LIMIT.limit:
+        what = f"it is {size[0]:.2f} x {size[1]:.2f} mm, wanted {wanted_size[0]:.2f} x {wanted_size[1]:.2f} mm"
+        findings.append(stop("page", what))
+    lines = tuple(replace(line, points=line.points + lower, quiet=False) for line in sheets[0].lines)
+    wanted = expected_lines(marker, _one_group)
+    compared = compare(marker, wanted, lines, PDF_LIMIT, group=_one_group, layout=Layout(whole=False))
+    findings += [*compared.findings, *prove_square(marker, lines, PDF_LIMIT)]
+    return _proved("marker-pdf", marker, wanted, compared, findings, PDF_LIMIT)
+
+
+def _prove_sheets(data: bytes, marker: Marker, paper: Paper, lower: Corner, upper: Corner) -> Proved:
+    sheets, faults = read_pdf(data)
+    wanted = expected_lines(marker, _one_group)
+    compared = prove_tiles(marker, wanted, sheets, paper, lower, upper, PDF_LIMIT)
+    return _proved("tiles-pdf", marker, wanted, compared, [*faults, *compared.findings], PDF_LIMIT)
+
+
+def _proved(
+    kind: str, marker: Marker, wanted: tuple[Line, ...], compared: Compared, findings: list[Finding], within: Within
+) -> Proved:
+    """Count what was found, prove its cut lines once more, and sum up."""
+    outlines: dict[int, Line | None] = {}
+    for index, line in enumerate(wanted):
+        if line.role is Role.CUT and line.placement is not None and index in compared.proven:
+            outlines[line.placement] = compared.found_for.get(index)
+    seen = {index: line.points for index, line in outlines.items() if line is not None}
+    findings += prove_outlines(marker, list(seen.values()), slack=within.limit, indices=list(seen))
+    counts: tuple[Count, ...] = ()
+    if outlines or not any(line.role is Role.CUT for line in wanted):
+        counts, miscounted = count_hands(marker, outlines, within)
+        findings += () if findings else miscounted  # what is not found is told already
+    compared_words = (
+        f"{len(wanted)} lines of {len(marker.placements)} pieces held against the marker, "
+        f"to {within.limit:g} mm{' in x and in y' if within.per_coordinate else ''}"
+    )
+    return Proved(kind, compared_words, compared.deviation, counts, shortened(findings))

@@ -1,0 +1,186 @@
+"""Reads HPGL back: bytes to commands, commands to pen-down runs, frames joined to one drawing again.
+
+Syntax as the language's manuals have it: two letters, numbers parted by commas or spaces, ended by a semicolon or by
+the next command's letter; 40 plotter units to the millimetre.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from cutroom.errors import ProofError
+from cutroom.model.finding import Finding
+from cutroom.model.profile import Plotter
+from cutroom.proof.lines import Array, Line, Reading, tidy
+from cutroom.proof.words import WRITE_AGAIN, shortened, stop
+
+UNITS = 40
+"""Plotter units to the millimetre (0.025 mm each)."""
+_COMMAND = re.compile(r"([A-Za-z]{2})([^A-Za-z;\x1b]*);?|(\x1b(?:%-?\d*[A-Z]|\.[^:]?[\d;]*:?))|([\s;]+)")
+_ADVANCES = {"PG", "FR", "AF", "AH", "NR"}
+_HARMLESS = {"VS", "FS", "AS", "PS", "EC", "PW", "WU", "BP", "PT"}
+_TURNING = {"RO": "turns", "SC": "scales", "IP": "scales", "IW": "clips"}
+
+
+def commands(text: str) -> Iterator[tuple[str, str]]:
+    """The commands of an HPGL text: two capital letters and the rest as written.
+
+    What is no command at all comes out with an empty name.
+    """
+    place = 0
+    while place < len(text):
+        if text[place : place + 2].upper() in {"LB", "CO", "PE"}:
+            end = text.find("\x03" if text[place : place + 2].upper() == "LB" else ";", place)
+            end = len(text) if end < 0 else end + 1
+            yield text[place : place + 2].upper(), text[place + 2 : end].rstrip(";")
+            place = end
+            continue
+        found = _COMMAND.match(text, place)
+        if found is None:
+            yield "", text[place : place + 10]
+            return
+        if found[1]:
+            yield found[1].upper(), found[2].strip()
+        place = found.end()
+
+
+@dataclass(slots=True)
+class _Machine:
+    """The state of a plotter while it reads."""
+
+    pen: int = 0
+    down: bool = False
+    relative: bool = False
+    at: tuple[float, float] | None = None
+    advances: int = 0
+    runs: list[tuple[int, int, list[tuple[float, float]]]] = field(default_factory=list)
+    running: bool = False
+    findings: list[Finding] = field(default_factory=list)
+
+    def complain(self, what: str) -> None:
+        self.findings.append(stop(f"page {self.advances + 1}", what))
+
+    def obey(self, name: str, rest: str) -> None:
+        numbers = self._numbers(name, rest)
+        if name in {"IN", "DF"}:
+            self.relative, self.running = False, False
+            if name == "IN":
+                self.pen, self.down = 0, False
+        elif name == "SP":
+            self.pen, self.running = int(numbers[0]) if numbers else 0, False
+        elif name in {"PU", "PD"}:
+            self.down = name == "PD"
+            self.running = self.running and self.down
+            self._go(numbers)
+        elif name in {"PA", "PR"}:
+            self.relative = name == "PR"
+            self._go(numbers)
+        elif name in _ADVANCES:
+            if self.down:
+                self.complain("the paper is moved on with the pen down")
+            self.advances, self.at, self.running = self.advances + 1, None, False
+        elif name in _TURNING and not (name == "RO" and not any(numbers)):
+            self.complain(f"{name}{rest} {_TURNING[name]} the drawing; coordinates must be plain plotter units")
+        elif name == "LT" and numbers:
+            self.complain(f"LT{rest} asks for a broken line; lines of a marker are whole")
+        elif name == "LB":
+            self.complain("it writes text with the machine's own letters, which the proof cannot see")
+        elif name not in {*_HARMLESS, *_TURNING, "LT", "CO"}:
+            self.complain(f"the command '{name or rest}' is not one that a marker needs")
+
+    def _numbers(self, name: str, rest: str) -> list[float]:
+        if name in {"LB", "CO", "PE", ""}:
+            return []
+        try:
+            return [float(part) for part in rest.replace(",", " ").split()]
+        except ValueError:
+            self.complain(f"'{name}{rest[:40]}' holds something that is not a number")
+            return []
+
+    def _go(self, numbers: list[float]) -> None:
+        if len(numbers) % 2:
+            self.complain("a move has an x without its y")
+            numbers = numbers[:-1]
+        if any(number != int(number) for number in numbers):
+            self.complain("a coordinate is not a whole number of plotter units")
+        if self.down and not numbers and self.at is not None:
+            self._draw_to(self.at)
+        for x, y in zip(numbers[::2], numbers[1::2], strict=True):
+            to = (x, y)
+            if self.relative:
+                if self.at is None:
+                    self.complain("it moves by a distance before it stands anywhere")
+                    return
+                to = (self.at[0] + x, self.at[1] + y)
+            if self.down:
+                self._draw_to(to)
+            self.at = to
+
+    def _draw_to(self, to: tuple[float, float]) -> None:
+        if self.pen == 0 or self.at is None:
+            self.complain("it draws without a pen" if self.pen == 0 else "it draws before it stands anywhere")
+            self.at = to
+            return
+        if not self.running:
+            self.runs.append((self.advances, self.pen, [self.at]))
+            self.running = True
+        self.runs[-1][2].append(to)
+
+
+def _run(text: str) -> _Machine:
+    machine = _Machine()
+    for name, rest in commands(text):
+        machine.obey(name, rest)
+    return machine
+
+
+def frame_cuts(plotter: Plotter, lower: tuple[float, float], upper: tuple[float, float]) -> tuple[float, ...]:
+    """The values of x (mm) at which a plot is cut in frames for the machine."""
+    count = max(1, int(np.ceil((upper[0] - lower[0]) / plotter.frame - 1e-9)))
+    return tuple(lower[0] + frame * plotter.frame for frame in range(1, count))
+
+
+def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Reading:
+    """The lines of an HPGL file, grouped by pen, in marker coordinates; frame k stands k frames further on.
+
+    Args:
+        data: The file.
+        plotter: The machine it is for.
+        lower: Least x and y of the plot (mm).
+
+    Raises:
+        ProofError: It is no HPGL.
+    """
+    text = data.decode("latin-1")
+    first = next(commands(text), ("", ""))
+    if first[0] != "IN":
+        raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
+    machine = _run(text)
+    findings = machine.findings
+    if machine.down or machine.pen:
+        findings.append(stop("end of the file", "the pen is not up and put away: the file is cut off or unfinished"))
+    if not text.rstrip().endswith(";") and not plotter.end.endswith(text[-1:]):
+        findings.append(stop("end of the file", "the last command is not finished: the file is cut off"))
+    per_frame = max(1, _run(plotter.between).advances)
+    before = _run(plotter.start).advances
+    lines: list[Line] = []
+    for advances, pen, points in machine.runs:
+        frame = (advances - before) // per_frame
+        units = np.array(points)
+        findings += _out_of_reach(units, frame, plotter)
+        points_mm = units / UNITS + (lower[0] + frame * plotter.frame, lower[1])
+        tidied, closed = tidy(points_mm, closed=False)
+        lines.append(Line(tidied, closed, str(pen)))
+    return Reading(tuple(lines), shortened(findings))
+
+
+def _out_of_reach(units: Array, frame: int, plotter: Plotter) -> list[Finding]:
+    """Coordinates that the machine cannot reach."""
+    least, most = units.min(axis=0), units.max(axis=0)
+    limits = min(plotter.largest, round(plotter.frame * UNITS)), min(plotter.largest, round(plotter.width * UNITS))
+    if (least >= 0).all() and (most <= limits).all():
+        return []
+    what = f"it draws from {least[0]:.0f},{least[1]:.0f} to {most[0]:.0f},{most[1]:.0f} plotter units"
+    return [stop(f"frame {frame + 1}", f"{what}; the machine reaches from 0,0 to {limits[0]},{limits[1]}")]
