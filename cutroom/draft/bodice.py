@@ -16,8 +16,9 @@ a degree for each centimetre of bust, less 9; 8 to 20 degrees), which lifts the 
 legs in the side seam. The side of the neck stands above the lifted underarm as the back's does, less 18 mm; the neck
 is a fifth of the neck measure less 7 mm wide and less 2 mm deep; the shoulder slopes 22 degrees.
 
-*Curves.* Armholes are square to shoulder and side seam, necks square to shoulder and centre, so that they run on
-without a kink once sewn. The front armhole lies 12 mm nearer the centre and is hollower than the back's.
+*Curves.* Armholes are square to shoulder and side seam. Necks are square to the centre; at the shoulder the front one
+starts 14 degrees steeper than square and the back one as much flatter. So all run on without a kink once sewn. The
+front armhole lies 12 mm nearer the centre and is hollower than the back's.
 
 *Waist.* What the bust line has over the waist line goes a third into the side seam (15 to 30 mm) and the rest into
 a waist dart; less than 8 mm makes no dart.
@@ -53,6 +54,8 @@ OPTIONS = (
 )
 
 FRONT_SLOPE_DEG, BACK_SLOPE_DEG = 22.0, 18.0
+NECK_LEAN_DEG = 14.0
+"""How much steeper than square to the shoulder the front neck starts, and how much flatter the back neck."""
 SIDE_STEP = 5.0
 """The side seam stands this far (mm) behind the quarter."""
 DART_DOWN = 60.0
@@ -210,7 +213,10 @@ def _side(frame: BodiceFrame, quarter: float, *, hip: bool) -> NDArray[np.float6
     if not hip:
         return np.vstack([waist, underarm])
     low = point(quarter + frame.hip_out, -frame.hip_down)
-    return smooth_curve(np.vstack([low, waist, underarm]), start=point(0.0, 1.0))
+    narrowest = frame.side_in * (frame.side_in + frame.hip_out) > 0
+    way = point(0.0, 1.0) if narrowest else underarm - low
+    below = smooth_curve(np.vstack([low, waist]), start=point(0.0, 1.0), end=way)
+    return np.vstack([below[:-1], smooth_curve(np.vstack([waist, underarm]), start=way)])
 
 
 def _armhole(
@@ -230,14 +236,11 @@ def _armhole(
 
 
 def _neck(
-    side: NDArray[np.float64], centre_y: float, shoulder: NDArray[np.float64], fill: float
+    side: NDArray[np.float64], centre_y: float, shoulder: NDArray[np.float64], lean_deg: float
 ) -> NDArray[np.float64]:
-    """From the shoulder to the centre; `fill` is how far the curve stands off its corner (0 to 1)."""
-    corner = point(float(side[0]), centre_y)
-    between = corner + fill * point(-float(side[0]), float(side[1]) - centre_y)
-    return smooth_curve(
-        np.vstack([side, between, point(0.0, centre_y)]), start=-left_of(shoulder), end=point(-1.0, 0.0)
-    )
+    """From the shoulder to the centre: square to the centre, and off square to the shoulder by the lean."""
+    way = turned(-left_of(shoulder), point(0.0, 0.0), lean_deg)
+    return smooth_curve(np.vstack([side, point(0.0, centre_y)]), start=way, end=point(-1.0, 0.0))
 
 
 def _back(frame: BodiceFrame, told: Told) -> Piece:
@@ -258,7 +261,7 @@ def _back(frame: BodiceFrame, told: Told) -> Piece:
         Edge("side", side),
         Edge("armhole", armhole),
         Edge("shoulder", np.vstack([tip, neck_side])),
-        Edge("neck", _neck(neck_side, nape, along, 0.22)),
+        Edge("neck", _neck(neck_side, nape, along, -NECK_LEAN_DEG)),
         Edge("centre back", np.vstack([point(0.0, nape), bottom[0].points[0]]), kind=_centre(fold=fold)),
     )
     marks = (*_waist_notch(side, "side", hip=hip), Notch("armhole", 0.4 * length(armhole), count=2, name="back"))
@@ -309,7 +312,7 @@ def _front(frame: BodiceFrame, told: Told) -> Piece:
         Edge("side upper", upper),
         Edge("armhole", armhole),
         Edge("shoulder", np.vstack([tip, neck_side])),
-        Edge("neck", _neck(neck_side, pit, along, 0.27)),
+        Edge("neck", _neck(neck_side, pit, along, NECK_LEAN_DEG)),
         Edge("centre front", np.vstack([point(0.0, pit), bottom[0].points[0]]), kind=_centre(fold=fold)),
     )
     marks = (

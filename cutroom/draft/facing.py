@@ -42,7 +42,7 @@ def draft_facing(body: Piece, centre: str, width: float) -> Piece:
     outer = smooth_curve(
         np.vstack([low, half + left_of(way) * width, high]),
         start=point(1.0, 0.0),
-        end=left_of(along),
+        end=neck.points[0] - neck.points[1],
     )
     x = float(side[0]) * 0.25
     top, bottom = float(np.interp(x, neck.points[::-1, 0], neck.points[::-1, 1])), float(low[1])

@@ -1,7 +1,7 @@
 """A straight skirt: front on the fold, back with a centre back opening, a dart in each half, a waistband.
 
 Half the hip and its ease is shared so that the front is 10 mm wider than the back on each half. Of what hip has over
-waist on each quarter a third (10 to 30 mm) goes into the side seam and the rest into a dart, 95 mm deep in front and
+waist on each quarter 45 in 100 (10 to 35 mm) go into the side seam and the rest into a dart, 95 mm deep in front and
 130 mm at the back. The waist rises a little to the side (12 mm) and drops at the centre back (10 mm). The waist line
 is square to centre, dart legs and side seam, so that it closes smooth. (Common practice, no source.)
 """
@@ -60,7 +60,7 @@ def draft_skirt(name: str, size: str, measures: Mapping[str, float], told: Told)
     if long < down + 50:
         what = f"its length {both_units(long)} ends at the hip"
         raise DraftError(what, f"Make it {both_units(down + 50)} or longer", place="skirt length")
-    side_in = min(spare, max(10.0, min(30.0, spare / 3)))
+    side_in = min(spare, max(10.0, min(35.0, spare * 0.45)))
     if spare - side_in < LEAST_DART:
         side_in = spare
     dart = spare - side_in

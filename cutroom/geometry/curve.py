@@ -2,10 +2,11 @@
 
 The curve is a chain of cubic Bézier arcs, one to each chord between neighbouring points.
 
-*Tangents.* At a point between two chords the direction is that of the circle through the point and its two
-neighbours: the chord directions, each weighted by the length of the *other* chord (the parabola rule on the
-chord-length parameter). At an end whose direction is not given, the neighbour's direction is mirrored in the chord,
-as a circle would have it. Points of a circle therefore give back its directions exactly.
+*Tangents.* The directions at all points are found together, so that at each point the curve bends as much before it
+as behind it. How much an arc over a chord of length c bends where it leaves at the angle a and arrives at the angle
+b (both from the chord, positive where it bulges the same way) is taken as (2a - b) / c: the first-order curvature of
+Hobby ("Smooth, easy to compute interpolating splines", 1986). This is one linear equation a point. A given direction
+at an end is kept; an end left free takes the angle at the other end of its chord, as a circle would.
 
 *Handles.* A handle that leaves its chord of length c at the angle a is 2c / 3(1 + cos a) long: the length that draws
 a circular arc. Its shadow on the chord is c/3 or less, so every arc runs forward along its chord and cannot loop as
@@ -109,21 +110,28 @@ def _directions(
     start: NDArray[np.float64] | None,
     end: NDArray[np.float64] | None,
 ) -> NDArray[np.float64]:
-    directions = np.zeros((len(along) + 1, 2))
-    for index in range(1, len(along)):
-        directions[index] = _unit(along[index - 1] * sizes[index] + along[index] * sizes[index - 1])
+    """Direction of the curve at each point, `(n, 2)`: one row of the system for each, solved together."""
+    last = len(along)
+    bends = np.zeros(last + 1)
+    bends[1:last] = [_angle(along[index - 1], along[index]) for index in range(1, last)]
+    system, sides = np.zeros((last + 1, last + 1)), np.zeros(last + 1)
+    for index in range(1, last):
+        before, after = 1 / sizes[index - 1], 1 / sizes[index]
+        system[index, index - 1 : index + 2] = before, 2 * (before + after), after
+        sides[index] = -2 * bends[index] * before - bends[index + 1] * after
+    system[0, 0] = system[last, last] = 1.0
     if start is not None:
-        directions[0] = _unit(start)
+        sides[0] = _angle(along[0], start)
+    else:
+        system[0, 1], sides[0] = 1.0, -bends[1]
     if end is not None:
-        directions[-1] = _unit(end)
-    alone = len(along) == 1
-    if start is None:
-        near = directions[1] if end is not None or not alone else along[0]
-        directions[0] = 2 * (along[0] @ near) * along[0] - near
-    if end is None:
-        near = directions[-2]
-        directions[-1] = 2 * (along[-1] @ near) * along[-1] - near
-    return directions
+        sides[last] = _angle(along[-1], end)
+    elif last > 1 or start is not None:
+        system[last, last - 1] = 1.0
+    turns = np.linalg.solve(system, sides) if last > 1 or start is not None or end is not None else sides
+    chords = np.vstack([along, along[-1:]])
+    cos, sin = np.cos(turns), np.sin(turns)
+    return np.column_stack([chords[:, 0] * cos - chords[:, 1] * sin, chords[:, 0] * sin + chords[:, 1] * cos])
 
 
 def _handles(
@@ -141,8 +149,3 @@ def _handles(
 
 def _angle(one: NDArray[np.float64], two: NDArray[np.float64]) -> float:
     return math.atan2(float(one[0] * two[1] - one[1] * two[0]), float(one @ two))
-
-
-def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
-    size = float(np.hypot(vector[0], vector[1]))
-    return vector / size
