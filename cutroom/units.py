@@ -36,6 +36,7 @@ _WORDS = {
     "cm": Unit.CENTIMETRE, "mm": Unit.MILLIMETRE, "m": Unit.METRE,
     "ft": Unit.FOOT, "yd": Unit.YARD, "yards": Unit.YARD, "yard": Unit.YARD,
 }  # fmt: skip
+_LONGEST = 1_000_000_000  # mm; no roll is longer, and no float is lost below it
 _SIGNS = {
     "½": "1/2",
     "¼": "1/4",
@@ -94,7 +95,10 @@ def parse_length(text: str, unit: Unit | None = None) -> float:
         unit = parse_unit(word)
     if unit is None:
         raise UnitError(f"'{text}' has no unit", f"Write {text}in, {text}cm or {text}mm")
-    return float(_number(found, text) * MM[unit] * (-1 if found["sign"] in {"-", "−"} else 1))
+    length = _number(found, text) * MM[unit]
+    if length > _LONGEST:
+        raise UnitError(f"'{text}' is longer than {_LONGEST // 1_000_000} km", "Write a length of cloth, paper or body")
+    return float(-length if found["sign"] in {"-", "−"} else length)
 
 
 def _number(found: re.Match[str], text: str) -> Fraction:
@@ -129,7 +133,7 @@ def format_length(length: float, unit: Unit, *, sixteenths: bool = True) -> str:
         words = " ".join(part for part in (f"{whole}" if whole or not rest else "", fraction) if part)
         return f"{'-' if parts < 0 else ''}{words} {unit}"
     places = {Unit.MILLIMETRE: 1, Unit.CENTIMETRE: 1}.get(unit, 3)
-    return f"{in_unit(length, unit):.{places}f} {unit}"
+    return f"{round(in_unit(length, unit), places) + 0.0:.{places}f} {unit}"  # + 0.0: no minus before a nought
 
 
 def both_units(length: float) -> str:

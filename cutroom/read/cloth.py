@@ -61,8 +61,10 @@ def read_fabric(reading: Reading, name: str, raw: object) -> Fabric | None:
             f"Write {plies + 1}",
             FabricError,
         )
-    if shape.price is not None and not 0 <= shape.price < float("inf"):
-        reading.fault(joined(place, "price"), f"{shape.price} is not a price", "Write money per metre", FabricError)
+    if shape.price is not None and not 0 <= shape.price < 1e9:
+        reading.fault(
+            joined(place, "price"), f"{echo(shape.price)} is not a price", "Write money per metre", FabricError
+        )
     if width is None or spread is None or nap is None or len(reading.found) > before:
         return None
     try:

@@ -27,6 +27,7 @@ FILE_KINDS = (
     "tiles-pdf",
     "marker-svg",
     "report-html",
+    "marker-json",
 )
 """The kinds of file that a job may ask for."""
 
@@ -258,21 +259,25 @@ def _read_outputs(reading: Reading, raw: dict[str, Any] | None, folder: Path) ->
         reading.asked(shape.plotter, "write.plotter", "each machine takes its own HPGL", 'plotter = "roll-pen-plotter"')
     if "tiles-pdf" in kinds:
         reading.asked(shape.paper, "write.paper", "tiles must fit the sheets in the printer", 'paper = "A4"')
+    if plotter and names_a_file(plotter):
+        plotter = str(folder / plotter)
+        if not Path(plotter).is_file():
+            reading.fault(
+                "write.plotter", f"there is no file {plotter}", "Check its name; it is looked for beside the job"
+            )
+            plotter = ""
     if plotter:
-        plotter = str(folder / plotter) if names_a_file(plotter) else plotter
         try:
             read_plotter(plotter)
         except CutroomError as error:
-            _keep_profile_error(reading, error, named=not names_a_file(plotter))
+            if error.place == "plotter":  # the name is wrong, not the profile
+                reading.fault("write.plotter", error.what, error.fix, type(error))
+            else:
+                reading.keep(error)
     if paper:
         try:
             paper = read_paper(paper).name
         except CutroomError as error:
-            _keep_profile_error(reading, error, named=True)
+            reading.fault("write.paper", error.what, error.fix, type(error))
     measured = reading.length(shape.square_measured, "write.square_measured", positive=True)
     return Outputs(kinds, plotter, paper, measured, bool(shape.go_on))
-
-
-def _keep_profile_error(reading: Reading, error: CutroomError, *, named: bool) -> None:
-    """A wrong name is a fault of the job; a wrong profile is a fault of the profile's own file."""
-    reading.keep(error, "write" if named else "")

@@ -7,7 +7,7 @@ import cutroom
 from cutroom.errors import CutroomError, ProfileError, raise_all
 from cutroom.model.plot import Role
 from cutroom.model.profile import Paper, Plotter
-from cutroom.read.reading import Reading, did_you_mean, joined, listed
+from cutroom.read.reading import Reading, did_you_mean, echo, joined, listed
 from cutroom.read.shapes import PlotterShape
 from cutroom.read.toml import load_toml
 from cutroom.units import Unit
@@ -104,7 +104,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
                 f"Write {largest / PLOTTER_UNITS:g} mm or less, or put largest right",
             )
     if shape.pen_speed is not None and not 0 < shape.pen_speed <= 300:
-        reading.fault("pen_speed", f"{shape.pen_speed:g} is not a speed in cm/s", "Write one between 0 and 300")
+        reading.fault("pen_speed", f"{echo(shape.pen_speed)} is not a speed in cm/s", "Write one between 0 and 300")
     for key, text in (("start", shape.start), ("between", shape.between), ("end", shape.end)):
         _judge_instructions(reading, key, text)
     pens = _pens(reading, shape.pens or {})
@@ -133,7 +133,7 @@ def _pens(reading: Reading, raw: dict[str, object]) -> dict[Role, int]:
         if word not in words:
             reading.unknown_key(word, words, "pens")
         elif not isinstance(pen, int) or isinstance(pen, bool) or not 0 <= pen <= 255:
-            reading.fault(place, f"{pen!r} is not the number of a pen", "Write 1 or more, or 0 to leave it out")
+            reading.fault(place, f"{echo(pen)} is not the number of a pen", "Write 1 or more, or 0 to leave it out")
         else:
             pens[words[word]] = pen
     for word, role in words.items():

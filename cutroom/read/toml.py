@@ -35,6 +35,8 @@ def load_toml(path: Path) -> dict[str, Any]:
             file,
             place,
         ) from error
+    except (ValueError, RecursionError) as error:
+        raise FileError("it holds a number or a nesting beyond all use", "Write it again by hand", file) from error
 
 
 def _told_apart(message: str) -> tuple[str, str]:

@@ -16,19 +16,20 @@ p { margin: .5rem 0; }
 .verdict strong { font-size: 2.25rem; letter-spacing: .04em; white-space: nowrap; }
 .verdict.stop { background: var(--ink); color: #fff; }
 .verdict.warn { border-style: dashed; }
-.big { display: grid; grid-template-columns: repeat(auto-fit, minmax(13rem, 1fr)); gap: 1rem; margin: 1rem 0; }
+.big { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 1rem; margin: 1rem 0; }
 .big div { border-left: 6px solid var(--ink); padding-left: .75rem; }
-.big b { display: block; font-size: 1.75rem; line-height: 1.2; }
+.big b { display: block; font-size: 1.5rem; line-height: 1.2; }
 .big span { color: var(--faint); }
 table { width: 100%; border-collapse: collapse; margin: .5rem 0 1rem; }
 th, td { text-align: left; vertical-align: top; padding: .35rem .75rem .35rem 0; border-bottom: 1px solid var(--line); }
 thead th { border-bottom: 3px solid var(--ink); }
-th.number, td.number { text-align: right; font-variant-numeric: tabular-nums; }
+th.number, td.number { text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }
 table.facts th { width: 12rem; font-weight: 600; }
 .tick { font-size: 1.5rem; line-height: 1.2; letter-spacing: .1em; }
 tfoot td { font-weight: 700; border-bottom: 0; border-top: 3px solid var(--ink); }
 figure { margin: 1rem 0; }
-figure img { display: block; width: 100%; height: auto; border: 1px solid var(--line); }
+figure img { display: block; width: auto; height: auto; max-width: 100%; max-height: 34rem;
+  border: 1px solid var(--line); }
 figcaption { color: var(--faint); font-size: 1rem; }
 .word { display: inline-block; min-width: 4.5rem; padding: 0 .4rem; border: 2px solid var(--ink); font-weight: 700;
   text-align: center; }
@@ -47,11 +48,15 @@ footer { margin-top: 2.5rem; color: var(--faint); font-size: 1rem; }
 @media print {
   :root { --faint: #333; --line: #888; --chalk: #000; }
   html { background: none; }
-  body { max-width: none; padding: 0; font-size: 12pt; }
+  body { max-width: none; padding: 0; font-size: 11.5pt; }
   h1 { font-size: 26pt; }
   h2 { font-size: 18pt; break-after: avoid; }
   h3 { break-after: avoid; }
-  section.marker { break-before: page; }
+  section.marker + section.marker { break-before: page; }
+  h2 { margin-top: 1.5rem; }
+  .big { grid-template-columns: repeat(3, 1fr); }
+  figure img { max-height: 95mm; }
+  tfoot { display: table-row-group; }
   tr, figure, .verdict, .big div, li { break-inside: avoid; }
   .verdict.stop, .word.stop { -webkit-print-color-adjust: exact; print-color-adjust: exact; }
 }

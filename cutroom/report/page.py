@@ -10,9 +10,17 @@ from cutroom.report.cut_list import boxes, fabric_of
 from cutroom.report.figures import say_metres, say_yards, to_buy, utilisation
 from cutroom.report.look import STYLE
 from cutroom.report.values import CutLine, DraftFacts, MarkerSheet, ProofRow, Recount, Report, WalkLine
-from cutroom.report.words import Facts, cloth_facts, marker_figures, two_units
+from cutroom.report.words import Facts, cloth_facts, face_word, marker_figures, nap_word, two_units
 from cutroom.units import Unit, format_length
 
+_UNIT_WORDS = {
+    Unit.INCH: "inches",
+    Unit.CENTIMETRE: "centimetres",
+    Unit.MILLIMETRE: "millimetres",
+    Unit.METRE: "metres",
+    Unit.FOOT: "feet",
+    Unit.YARD: "yards",
+}
 _ORDER = (Severity.STOP, Severity.WARN, Severity.NOTE)
 
 
@@ -41,7 +49,7 @@ def write_report(report: Report) -> bytes:
         _cautions(report),
         '<div class="sign"><span>checked by</span><span>date</span><span>square measured</span></div>',
         (
-            f"<footer>Made by {escape(report.made_by)}. Lengths are in {report.unit.value} first. "
+            f"<footer>Made by {escape(report.made_by)}. Lengths are in {_UNIT_WORDS[report.unit]} first. "
             "A STOP keeps files from being written; a WARN is to be looked at; a NOTE is to be known.</footer>"
         ),
         "</body>\n</html>\n",
@@ -107,6 +115,8 @@ def _marker(sheet: MarkerSheet, unit: Unit) -> str:
         ("usable width", format_length(marker.width, unit)),
         ("cloth used", f"{utilisation(marker) * 100:.2f} %"),
         ("buy", f"{say_yards(buy.yards)} or {say_metres(buy.metric)}"),
+        ("face", face_word(marker.fabric)),
+        ("nap", nap_word(marker.fabric)),
     )
     return "\n".join(
         (
@@ -171,8 +181,8 @@ def _scale(report: Report) -> str:
 def _walks(walks: Sequence[WalkLine], unit: Unit) -> str:
     rows = [
         f"<tr><td>{escape(one.size)}</td><td><b>{escape(one.seam)}</b></td>"
-        f'<td class="number">{two_units(one.first, unit)}</td>'
-        f'<td class="number">{two_units(one.second, unit)}</td><td class="number">{one.difference:+.1f} mm</td>'
+        f'<td class="number">{_stacked(one.first, unit)}</td>'
+        f'<td class="number">{_stacked(one.second, unit)}</td><td class="number">{one.difference:+.1f} mm</td>'
         f'<td class="number">{one.ease:+.1f} mm ± {one.within:.1f}</td><td>{_word(one.fits, "LOOK")}</td></tr>'
         for one in walks
     ]
@@ -224,6 +234,11 @@ def _heads(*names: str) -> str:
 def _word(good: bool, bad: str = "STOP") -> str:
     kind = "note" if good else bad.casefold().replace("look", "warn")
     return f'<span class="word {kind}">{"✓" if good else bad}</span>'
+
+
+def _stacked(length: float, unit: Unit) -> str:
+    """A length in two units, one under the other."""
+    return two_units(length, unit).replace(" (", "<br>(")
 
 
 def _count(number: int, noun: str) -> str:

@@ -36,6 +36,29 @@ def two_units(length: float, unit: Unit) -> str:
     return f"{format_length(length, unit)} ({format_length(length, other)})"
 
 
+def exactly(length: float, unit: Unit) -> str:
+    """The same for what was asked for or must be measured off, with no digit lost: `0.4 in (10.16 mm)`."""
+    sixteenths = length / 25.4 * 16
+    whole = abs(sixteenths - round(sixteenths)) < 0.01
+    inches = format_length(length, Unit.INCH) if whole else f"{_trimmed(length / 25.4, 3)} in"
+    metric = f"{_trimmed(length / 10, 3)} cm" if unit is Unit.CENTIMETRE else f"{_trimmed(length, 2)} mm"
+    return f"{inches} ({metric})" if unit is Unit.INCH else f"{metric} ({inches})"
+
+
+def _trimmed(number: float, places: int) -> str:
+    return f"{number:.{places}f}".rstrip("0").rstrip(".")
+
+
+def face_word(fabric: Fabric) -> str:
+    """Which side of the cloth looks up, in a word or two."""
+    return fabric.face.value if fabric.spread is Spread.OPEN else "right sides in"
+
+
+def nap_word(fabric: Fabric) -> str:
+    """Which way the nap lets pieces point, with its arrow."""
+    return {Nap.NONE: "none ⟷", Nap.BY_GARMENT: "by garment ⟶ or ⟵", Nap.ONE_WAY: "one way ⟶"}[fabric.nap]
+
+
 def cloth_facts(fabric: Fabric, unit: Unit) -> Facts:
     """What must be true of the cloth on the table."""
     if fabric.spread is Spread.OPEN:
@@ -47,16 +70,16 @@ def cloth_facts(fabric: Fabric, unit: Unit) -> Facts:
         ("face", face),
         ("nap", _NAPS[fabric.nap]),
         ("spread", f"{_SPREADS[fabric.spread]}; plies: {fabric.plies}"),
-        ("usable width", f"{two_units(fabric.usable_width, unit)}{folded}"),
+        ("usable width", f"{exactly(fabric.usable_width, unit)}{folded}"),
         (
             "narrowest roll",
             (
-                f"{two_units(fabric.width, unit)} edge to edge, of which {two_units(fabric.selvedge, unit)} "
+                f"{exactly(fabric.width, unit)} edge to edge, of which {exactly(fabric.selvedge, unit)} "
                 "at each edge is left unused"
             ),
         ),
         ("shrinkage", _shrinkage(fabric)),
-        ("gap", f"{two_units(fabric.gap, unit)} at least between cut lines"),
+        ("gap", f"{exactly(fabric.gap, unit)} at least between cut lines"),
         *((("note", fabric.note),) if fabric.note else ()),
     )
 
@@ -89,9 +112,9 @@ def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
         ),
         (
             "one ply",
-            f"{two_units(float(buy.ply), unit)}: the marker and {two_units(fabric.end_allowance, unit)} at each end",
+            f"{exactly(float(buy.ply), unit)}: the marker and {exactly(fabric.end_allowance, unit)} at each end",
         ),
-        ("whole lay", f"{buy.plies} {'ply' if buy.plies == 1 else 'plies'}: {two_units(float(buy.needed), unit)}"),
+        ("whole lay", f"{buy.plies} {'ply' if buy.plies == 1 else 'plies'}: {exactly(float(buy.needed), unit)}"),
         (
             "buy",
             f"{say_yards(buy.yards)} (by the 1/8 yd) or {say_metres(buy.metric)} (by 10 cm)"

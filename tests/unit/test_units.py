@@ -62,6 +62,11 @@ def test_a_fraction_over_nothing_is_refused() -> None:
         parse_length("1/0 in")
 
 
+def test_a_length_that_no_roll_has_is_refused() -> None:
+    with pytest.raises(UnitError, match="is longer than 1000 km"):
+        parse_length(f"1{'0' * 400} mm")
+
+
 def test_an_unknown_unit_lists_those_there_are() -> None:
     with pytest.raises(UnitError, match=r"'ell' is not a unit of length\. Write in, cm, mm, m, ft or yd"):
         parse_length("3 ell")
