@@ -27,6 +27,9 @@ SIDES = 16
 def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
     """An outline with fewer corners that contains the outline it came from.
 
+    Inward corners are dropped, and sides between two outward corners make way for the point where their neighbours
+    meet; always the change that adds least area, as long as nothing stands out further than the tolerance.
+
     Args:
         outline: `(n, 2)`, mm, counter-clockwise, simple.
         tolerance: How far (mm) it may stand out.
@@ -34,144 +37,101 @@ def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
     Returns:
         `(m, 2)`, m <= n, counter-clockwise, simple.
     """
-    corners = [np.array(corner) for corner in outline]
-    hidden: list[list[Reals]] = [[] for _ in corners]  # outline corners behind the side after each corner
-    refused: set[tuple[float, ...]] = set()
-    while len(corners) > 3:
-        points = np.array(corners)
-        steps = np.roll(points, -1, axis=0) - points
-        before = np.roll(steps, 1, axis=0)
-        bends = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
-        change = _best_change(points, steps, bends, hidden, outline, tolerance, refused)
-        if change is None:
+    points = outline.copy()
+    behind = np.column_stack([np.arange(len(points)), np.arange(len(points)) + 1])  # outline corners behind each side
+    refused = np.zeros(len(points), dtype=np.bool_)
+    while len(points) > 3:
+        costs, corners = _changes(points, tolerance)
+        costs[refused] = np.inf
+        place = int(np.argmin(costs))
+        if costs[place] == np.inf:
             break
-        place, corner = change
-        count = len(corners)
-        if corner is None:  # an inward corner goes
-            hidden[place - 1] = [*hidden[place - 1], corners[place], *hidden[place]]
-            del corners[place], hidden[place]
-        else:  # a side between two outward corners goes: its neighbours meet
-            after = (place + 1) % count
-            behind = [corners[place], *hidden[place], corners[after]]
-            corners[place] = corner
-            hidden[place] = [*behind, *hidden[after]]
-            hidden[place - 1] = [*hidden[place - 1], *behind]
-            del corners[after], hidden[after]
-    return np.array(corners)
-
-
-def _best_change(
-    points: Reals,
-    steps: Reals,
-    bends: Reals,
-    hidden: list[list[Reals]],
-    outline: Reals,
-    tolerance: float,
-    refused: set[tuple[float, ...]],
-) -> tuple[int, Reals | None] | None:
-    """The change that adds least area: `(corner, None)` to drop it, `(side's first corner, new corner)`."""
-    count = len(points)
-    found: list[tuple[float, int, Reals | None]] = []
-    for place in range(count):
-        after = (place + 1) % count
-        if bends[place] <= 0:
-            area, corner = -bends[place], None
-        elif bends[after] > 0:
-            corner = _meeting(points[place - 1], points[place], points[after], points[(after + 1) % count])
-            if corner is None:
-                continue
-            one, two = points[after] - points[place], corner - points[place]
-            area = abs(one[0] * two[1] - one[1] * two[0])
+        count = len(points)
+        before, after = (place - 1) % count, (place + 1) % count
+        inward = bool(np.isnan(corners[place, 0]))
+        if inward:
+            hidden = _run(outline, behind[before, 0], behind[place, 1])
+            fits = _deepest(hidden, points[before], points[after]) <= tolerance
+            fits = fits and not _meets(points, {before, place, (place - 2) % count, after}, points[before], points[after])
         else:
-            continue
-        if area <= 2 * tolerance * (np.hypot(*steps[place]) + np.hypot(*steps[place - 1])):
-            found.append((float(area), place, corner))
-    found.sort(key=lambda change: change[:2])
-    for _, place, corner in found:
-        key = (*points[place - 1], *points[place], *points[(place + 1) % count], 0.0 if corner is None else 1.0)
-        if key in refused:
-            continue
-        if _may_change(points, place, corner, hidden, outline, tolerance):
-            return place, corner
-        refused.add(key)
-    return None
+            corner = corners[place]
+            fits = bool(distances(corner[None, :], outline, closed=True)[0] <= tolerance)
+            own = {before, place, after}
+            fits = fits and not _meets(points, own, points[place], corner) and not _meets(points, own, corner, points[after])
+        refused[place] = True
+        if fits:
+            refused[[(place + step) % count for step in (-3, -2, -1, 0, 1, 2, 3)]] = False
+            last = behind[place, 1] + (len(outline) if behind[place, 1] < behind[before, 1] else 0)
+            behind[before, 1] = last
+            if inward:
+                gone = place
+            else:
+                points[place], gone = corners[place], after
+                behind[place, 1] = behind[after, 1] + (len(outline) if behind[after, 1] < behind[place, 1] else 0)
+            points, behind = np.delete(points, gone, axis=0), np.delete(behind, gone, axis=0)
+            refused = np.delete(refused, gone)
+    return points
 
 
-def _may_change(
-    points: Reals,
-    place: int,
-    corner: Reals | None,
-    hidden: list[list[Reals]],
-    outline: Reals,
-    tolerance: float,
-) -> bool:
-    count = len(points)
-    after = (place + 1) % count
-    if corner is None:
-        start, end = points[place - 1], points[after]
-        behind = [*hidden[place - 1], points[place], *hidden[place]]
-        if _deepest(behind, start, end) > tolerance:
-            return False
-        others = [k for k in range(count) if k not in {(place - 1) % count, place, (place - 2) % count, after}]
-        return not _meets(points, others, start, end, (place - 2) % count, after)
-    if distances(corner[None, :], outline, closed=True)[0] > tolerance:
-        return False
-    others = [k for k in range(count) if k not in {(place - 1) % count, place, after}]
-    return not (
-        _meets(points, others, points[place], corner, None, None)
-        or _meets(points, others, corner, points[after], None, None)
-    )
+def _run(outline: Reals, first: int, last: int) -> Reals:
+    count = len(outline)
+    return outline[np.arange(first, last + (count if last < first else 0) + 1) % count]
 
 
-def _deepest(behind: list[Reals], start: Reals, end: Reals) -> float:
+def _changes(points: Reals, tolerance: float) -> tuple[Reals, Reals]:
+    """For each corner the area its best change adds (mm2, twice), or infinity; and the new corner, nan to drop it."""
+    steps = np.roll(points, -1, axis=0) - points
+    before, after = np.roll(steps, 1, axis=0), np.roll(steps, -1, axis=0)
+    bends = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
+    across = -before[:, 0] * after[:, 1] + before[:, 1] * after[:, 0]
+    outward = (bends > 0) & (np.roll(bends, -1) > 0) & (across < 0)
+    share = np.where(outward, (-steps[:, 0] * after[:, 1] + steps[:, 1] * after[:, 0]) / np.where(outward, across, 1), 0)
+    corners = points + share[:, None] * before
+    ends = points + steps
+    for axis in range(2):  # exact on sides along the axes
+        corners[:, axis] = np.where(before[:, axis] == 0, points[:, axis], corners[:, axis])
+        level = (after[:, axis] == 0) & (before[:, axis] != 0)
+        corners[:, axis] = np.where(level, ends[:, axis], corners[:, axis])
+    ahead = corners - points
+    costs = np.where(outward, np.abs(steps[:, 0] * ahead[:, 1] - steps[:, 1] * ahead[:, 0]), np.inf)
+    costs[costs > 4 * tolerance * np.hypot(steps[:, 0], steps[:, 1])] = np.inf
+    inward = bends <= 0
+    chords = before + steps
+    dropped = np.where(-bends <= tolerance * np.hypot(chords[:, 0], chords[:, 1]), -bends, np.inf)
+    corners[inward] = np.nan
+    return np.where(inward, dropped, costs), corners
+
+
+def _deepest(hidden: Reals, start: Reals, end: Reals) -> float:
     along = end - start
     size = math.hypot(*along)
-    if size == 0:
-        return math.inf
-    return max(abs(along[0] * (p[1] - start[1]) - along[1] * (p[0] - start[0])) / size for p in behind)
+    moved = hidden - start
+    return float(np.abs(along[0] * moved[:, 1] - along[1] * moved[:, 0]).max()) / size if size > 0 else math.inf
 
 
-def _meets(points: Reals, sides: list[int], start: Reals, end: Reals, before: int | None, after: int | None) -> bool:
-    """A line meets one of the sides, or runs back over the sides next to its own ends."""
-    a, b = points[sides], points[(np.array(sides, dtype=np.int64) + 1) % len(points)]
-    along = end - start
+def _meets(points: Reals, skipped: set[int], start: Reals, end: Reals) -> bool:
+    """A line meets, or nearly meets, a side of an outline other than the skipped ones."""
+    kept = np.ones(len(points), dtype=np.bool_)
+    kept[list(skipped)] = False
+    a, b = points[kept], np.roll(points, -1, axis=0)[kept]
+    slack = 1e-6
+    near = (np.minimum(a, b) <= np.maximum(start, end) + slack).all(axis=1) & (
+        np.maximum(a, b) >= np.minimum(start, end) - slack
+    ).all(axis=1)
+    a, b = a[near], b[near]
+    along, sides = end - start, b - a
 
-    def bend(one: Reals, two: Reals, three: Reals) -> Reals:
-        value: Reals = (two[..., 0] - one[..., 0]) * (three[..., 1] - one[..., 1]) - (two[..., 1] - one[..., 1]) * (
-            three[..., 0] - one[..., 0]
-        )
+    def aside(vector: Reals, origin: Reals, point: Reals) -> Reals:
+        offset: Reals = point - origin
+        value: Reals = vector[..., 0] * offset[..., 1] - vector[..., 1] * offset[..., 0]
         return value
 
-    slack = 1e-9 * (1.0 + float(np.abs(along).max()))
-    crossing = (bend(start, end, a) * bend(start, end, b) <= slack) & (bend(a, b, start) * bend(a, b, end) <= slack)
-    near = (np.minimum(a, b) <= np.maximum(start, end) + 1e-6).all(axis=1) & (
-        np.maximum(a, b) >= np.minimum(start, end) - 1e-6
-    ).all(axis=1)
-    if bool((crossing & near).any()):
-        return True
-    for side, shared, far in ((before, start, 0), (after, end, 1)):
-        if side is not None:
-            other = points[side] if far == 0 else points[(side + 1) % len(points)]
-            one, two = other - shared, (end if far == 0 else start) - shared
-            if abs(one[0] * two[1] - one[1] * two[0]) < 1e-12 and float(one @ two) > 0:
-                return True
-    return False
-
-
-def _meeting(before: Reals, start: Reals, end: Reals, after: Reals) -> Reals | None:
-    """Where the sides before and after a side meet beyond it, exact on sides along the axes."""
-    one, two = start - before, end - after
-    bend = one[0] * two[1] - one[1] * two[0]
-    if bend >= 0:
-        return None
-    share = ((end[0] - start[0]) * two[1] - (end[1] - start[1]) * two[0]) / bend
-    corner: Reals = start + share * one
-    for axis in range(2):
-        if one[axis] == 0:
-            corner[axis] = start[axis]
-        elif two[axis] == 0:
-            corner[axis] = end[axis]
-    return corner
+    size, sizes = math.hypot(*along) * slack, np.hypot(sides[:, 0], sides[:, 1]) * slack
+    first, second = aside(along, start, a), aside(along, start, b)
+    third, fourth = aside(sides, a, start), aside(sides, a, end)
+    split = (np.minimum(first, second) <= size) & (np.maximum(first, second) >= -size)
+    other = (np.minimum(third, fourth) <= sizes) & (np.maximum(third, fourth) >= -sizes)
+    return bool((split & other).any())
 
 
 def snap_outwards(outline: Reals) -> Wholes:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from cutroom.geometry.kernels.convex import sum_convex
 from cutroom.geometry.kernels.types import (
     EPSILON,
+    SLIVER,
     REAL_ROWS,
     REAL_ROWS_OUT,
     WHOLE_ROWS,
@@ -162,6 +163,39 @@ def write_box(points: Wholes, start: int, end: int, box: Wholes) -> None:
         box[2], box[3] = max(box[2], points[row, 0]), max(box[3], points[row, 1])
 
 
+@njit(types.int64(REAL_ROWS_OUT, types.int64), cache=True, nogil=True)
+def drop_slivers(edges: Reals, count: int) -> int:
+    """Drop edges of next to no length at the ends of others; one that stands alone is a spot of exact fit and stays.
+
+    Args:
+        edges: `(n, 4)`, x0 y0 x1 y1 (units); is changed, and its order too.
+        count: Rows in use.
+
+    Returns:
+        Rows in use afterwards.
+    """
+    proper = 0
+    for row in range(count):
+        if abs(edges[row, 2] - edges[row, 0]) + abs(edges[row, 3] - edges[row, 1]) > SLIVER:
+            for column in range(4):
+                edges[row, column], edges[proper, column] = edges[proper, column], edges[row, column]
+            proper += 1
+    kept = proper
+    for row in range(proper, count):
+        x, y, alone = edges[row, 0], edges[row, 1], True
+        for other in range(kept):
+            one = abs(edges[other, 0] - x) + abs(edges[other, 1] - y)
+            two = abs(edges[other, 2] - x) + abs(edges[other, 3] - y)
+            if min(one, two) <= SLIVER:
+                alone = False
+                break
+        if alone:
+            for column in range(4):
+                edges[kept, column] = edges[row, column]
+            kept += 1
+    return kept
+
+
 @njit(types.boolean(REAL_ROWS, types.int64, WHOLE_ROWS, types.int64), cache=True, nogil=True)
 def beside(edges: Reals, row: int, boxes: Wholes, box: int) -> bool:
     """An edge, a row of `(n, 4)`, lies wholly beside a box, a row of `(m, 4)`."""
@@ -282,4 +316,4 @@ def no_fit(fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: W
     points = np.zeros((firsts[keeps], 2), dtype=np.int64)
     for place in range(keeps):
         points[firsts[place] : firsts[place + 1]] = sums[starts[kept[place]] : starts[kept[place] + 1]]
-    return points, firsts, border[:edges].copy()
+    return points, firsts, border[: drop_slivers(border, edges)].copy()

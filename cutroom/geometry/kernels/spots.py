@@ -17,6 +17,7 @@ from cutroom.geometry.kernels.types import (
     REALS,
     WHOLE_CUBES,
     WHOLE_ROWS,
+    WHOLE_ROWS_OUT,
     WHOLES,
     WHOLES_OUT,
 )
@@ -77,6 +78,12 @@ def look_up(form: int, sign: int, mover: int, turned: int, table: Wholes) -> tup
     return table[mover, form, alike], -turned
 
 
+@njit(types.boolean(WHOLE_ROWS, types.int64, types.int64), cache=True, nogil=True)
+def _boxes_meet(boxes: Wholes, one: int, two: int) -> bool:
+    apart = boxes[one, 0] > boxes[two, 2] or boxes[two, 0] > boxes[one, 2]
+    return not (apart or boxes[one, 1] > boxes[two, 3] or boxes[two, 1] > boxes[one, 3])
+
+
 @njit(types.int64(REAL_ROWS, REALS, REAL_ROWS_OUT), cache=True, nogil=True)
 def _keep_within(edge: Reals, window: Reals, spans: Reals) -> int:
     low, high = 0.0, 1.0
@@ -95,35 +102,29 @@ def _keep_within(edge: Reals, window: Reals, spans: Reals) -> int:
 
 @njit(
     types.int64(
-        REAL_ROWS, REAL_ROWS_OUT, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64,
-        WHOLE_CUBES, WHOLES, WHOLES, WHOLE_ROWS, REAL_ROWS, WHOLE_ROWS, REAL_ROWS_OUT,
+        REAL_ROWS, REAL_ROWS_OUT, types.int64, WHOLE_ROWS, types.int64,
+        WHOLES, WHOLES, WHOLE_ROWS, REAL_ROWS, REAL_ROWS_OUT,
     ),
     cache=True,
     nogil=True,
 )  # fmt: skip
-def _take_out_piece(
+def _take_out_region(
     edge: Reals,
     spans: Reals,
     left: int,
-    laid: Wholes,
-    piece: int,
-    mover: int,
-    turned: int,
-    table: Wholes,
+    regions: Wholes,
+    region: int,
     parts: Wholes,
     part_starts: Wholes,
     boxes: Wholes,
     planes: Reals,
-    pair_boxes: Wholes,
     moved: Reals,
 ) -> int:
     """Take what one laid piece covers out of the spans of an edge; `moved` `(1, 4)` is scratch."""
-    pair, way = look_up(laid[piece, 0], laid[piece, 1], mover, turned, table)
-    sign, x, y = float(way), float(laid[piece, 2]), float(laid[piece, 3])
+    pair, sign = regions[region, 0], float(regions[region, 1])
+    x, y = float(regions[region, 2]), float(regions[region, 3])
     moved[0, 0], moved[0, 1] = sign * (edge[0, 0] - x), sign * (edge[0, 1] - y)
     moved[0, 2], moved[0, 3] = sign * (edge[0, 2] - x), sign * (edge[0, 3] - y)
-    if beside(moved, 0, pair_boxes, pair):
-        return left
     for part in range(parts[pair], parts[pair + 1]):
         if beside(moved, 0, boxes, part):
             continue
@@ -134,6 +135,32 @@ def _take_out_piece(
         if left == 0 or left + 1 >= len(spans):
             return left
     return left
+
+
+@njit(
+    types.Tuple((WHOLE_ROWS_OUT, WHOLE_ROWS_OUT))(
+        WHOLE_ROWS, types.int64, types.int64, types.int64, WHOLE_CUBES, WHOLE_ROWS
+    ),
+    cache=True,
+    nogil=True,
+)
+def find_regions(
+    laid: Wholes, laid_count: int, mover: int, turned: int, table: Wholes, pair_boxes: Wholes
+) -> tuple[Wholes, Wholes]:
+    """The no-fit region that each laid piece keeps an outline out of; arguments as in `free_edges`.
+
+    Returns:
+        `(k, 4)`, pair, sign, x and y of each; and `(k, 4)`, their boxes where they lie (units).
+    """
+    regions, around = np.zeros((laid_count, 4), dtype=np.int64), np.zeros((laid_count, 4), dtype=np.int64)
+    for piece in range(laid_count):
+        pair, sign = look_up(laid[piece, 0], laid[piece, 1], mover, turned, table)
+        x, y = laid[piece, 2], laid[piece, 3]
+        regions[piece, 0], regions[piece, 1], regions[piece, 2], regions[piece, 3] = pair, sign, x, y
+        low, high = (0, 2) if sign > 0 else (2, 0)
+        around[piece, 0], around[piece, 1] = x + sign * pair_boxes[pair, low], y + sign * pair_boxes[pair, low + 1]
+        around[piece, 2], around[piece, 3] = x + sign * pair_boxes[pair, high], y + sign * pair_boxes[pair, high + 1]
+    return regions, around
 
 
 @njit(
@@ -190,38 +217,34 @@ def free_edges(
         Rows of `out` in use, or -1 when it is too short.
     """
     spans, edge, moved, made = np.zeros((256, 2)), np.zeros((1, 4)), np.zeros((1, 4)), 0
-    framed = np.array([[np.floor(window[0]), np.floor(window[1]), np.ceil(window[2]), np.ceil(window[3])]])
-    frame = framed.astype(np.int64)
-    for source in range(-1, laid_count):
-        if 0 <= source < seen:
-            continue
-        if source < 0:
-            first, last, sign, x, y = 0, count, 1.0, 0.0, 0.0
-        else:
-            pair, way = look_up(laid[source, 0], laid[source, 1], mover, turned, table)
-            first, last, sign = border_starts[pair], border_starts[pair + 1], float(way)
-            x, y = float(laid[source, 2]), float(laid[source, 3])
+    regions, around = find_regions(laid, laid_count, mover, turned, table, pair_boxes)
+    near = np.zeros(laid_count, dtype=np.int64)
+    for source in range(seen - 1, laid_count):
+        old = source < seen
+        pair = 0 if old else regions[source, 0]
+        first, last = (0, count) if old else (border_starts[pair], border_starts[pair + 1])
+        nears = 0
+        for other in range(seen if old else 0, laid_count):
+            if other != source and (old or _boxes_meet(around, source, other)):
+                near[nears] = other
+                nears += 1
         for row in range(first, last):
-            if source < 0:
-                edge[0, 0], edge[0, 1], edge[0, 2], edge[0, 3] = (
-                    edges[row, 0], edges[row, 1], edges[row, 2], edges[row, 3],
-                )  # fmt: skip
+            spans[0, 0], spans[0, 1], left = 0.0, 1.0, 1
+            if old:
+                for column in range(4):
+                    edge[0, column] = edges[row, column]
             else:
+                sign, x, y = float(regions[source, 1]), float(regions[source, 2]), float(regions[source, 3])
                 edge[0, 0], edge[0, 1] = sign * borders[row, 0] + x, sign * borders[row, 1] + y
                 edge[0, 2], edge[0, 3] = sign * borders[row, 2] + x, sign * borders[row, 3] + y
-                if beside(edge, 0, frame, 0):
-                    continue
-            spans[0, 0], spans[0, 1], left = 0.0, 1.0, 1
-            if source >= 0:
                 left = _keep_within(edge, window, spans)
-            for other in range(seen if source < 0 else 0, laid_count):
+            for place in range(nears):
                 if left == 0:
                     break
-                if other != source:
-                    left = _take_out_piece(
-                        edge, spans, left, laid, other, mover, turned,
-                        table, parts, part_starts, boxes, planes, pair_boxes, moved,
-                    )  # fmt: skip
+                if not beside(edge, 0, around, near[place]):
+                    left = _take_out_region(
+                        edge, spans, left, regions, near[place], parts, part_starts, boxes, planes, moved
+                    )
                 if left + 1 >= len(spans):  # an edge this broken: go on with more room
                     more = np.zeros((2 * len(spans), 2))
                     more[:left] = spans[:left]

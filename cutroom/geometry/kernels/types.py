@@ -17,3 +17,6 @@ WHOLES_OUT = types.Array(types.int64, 1, "C")
 
 EPSILON = 0.01
 """Units. A proposing kernel counts a point as covered only when it lies deeper than this."""
+
+SLIVER = 2.0
+"""Units. An edge this short (along plus across) counts as a point."""
