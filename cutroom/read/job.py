@@ -26,6 +26,7 @@ FILE_KINDS = (
     "marker-pdf",
     "tiles-pdf",
     "marker-svg",
+    "marker-json",
     "report-html",
     "marker-json",
 )

@@ -4,6 +4,7 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cache
 from typing import Any, TypeVar, get_args
 
 import msgspec
@@ -56,7 +57,7 @@ class Reading:
         if not isinstance(raw, dict):
             self.fault(place, f"{echo(raw)} is not a table of keys", "Write it as name = value lines")
             return shape()
-        fields = {one.encode_name: one for one in msgspec.structs.fields(shape)}
+        fields = _fields(shape)
         taken: dict[str, Any] = {}
         for key, value in raw.items():
             if key not in fields:
@@ -150,6 +151,12 @@ class Reading:
     def say(self, length: float) -> str:
         """A length (mm) in the unit of the file."""
         return format_length(length, self.unit)
+
+
+@cache
+def _fields(shape: type[Shape]) -> dict[str, msgspec.structs.FieldInfo]:
+    """The keys of a shape, by the word that files use."""
+    return {one.encode_name: one for one in msgspec.structs.fields(shape)}
 
 
 def joined(place: str, key: str) -> str:

@@ -80,7 +80,7 @@ def _all_findings(report: Report) -> list[Finding]:
         for row in report.proofs
         if not row.passed
     ]
-    return sorted(found, key=lambda finding: _ORDER.index(finding.severity))
+    return sorted(dict.fromkeys(found), key=lambda finding: _ORDER.index(finding.severity))
 
 
 def _verdict(report: Report, findings: Sequence[Finding]) -> str:

@@ -145,7 +145,13 @@ def test_a_seam_that_does_not_fit_is_to_be_looked_at() -> None:
 def test_a_square_out_of_scale_is_on_the_page() -> None:
     text, _ = _seen(_report(scale=judge_square(97.0)))
     assert "Correction: 103.09 %" in text
-    assert "Do not cut" in text
+    assert "Do not cut. 1 reason" in text
+
+
+def test_a_finding_that_is_handed_over_twice_is_said_once() -> None:
+    verdict = judge_square(97.0)
+    text, _ = _seen(_report(scale=verdict, findings=(verdict.finding, verdict.finding)))
+    assert "Do not cut. 1 reason" in text
 
 
 @pytest.mark.parametrize(
