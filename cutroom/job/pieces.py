@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from cutroom.draft.blocks import check_wearer, draft
 from cutroom.errors import CutroomError, FaultsError, OrderError, raise_all
 from cutroom.model.finding import Finding
-from cutroom.model.order import Garment, Order
+from cutroom.model.order import Garment, Order, StyleAsked
 from cutroom.model.piece import Style
 from cutroom.model.prepared import PreparedPiece
 from cutroom.prepare.ready import prepare, with_allowances
@@ -87,5 +87,21 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
     if not asked.block:
         return Style(asked.name, wearer.code, asked.pieces, asked.seams), ()
     style = draft(asked, wearer)
+    _refuse_strange_allowances(asked, style)
     dressed = replace(style, pieces=tuple(with_allowances(piece, asked) for piece in style.pieces))
     return dressed, check_wearer(asked, wearer)
+
+
+def _refuse_strange_allowances(asked: StyleAsked, style: Style) -> None:
+    """An allowance for an edge that is not there would be silently lost."""
+    edges = {edge.name for piece in style.pieces for edge in piece.edges}
+    full = {f"{piece.name}.{edge.name}" for piece in style.pieces for edge in piece.edges}
+    raise_all(
+        OrderError(
+            f'no edge is called "{name}"',
+            f"Name one of: {', '.join(sorted(edges))}; or piece and edge, such as {min(full)}",
+            place=f"styles.{asked.name}.allowances",
+        )
+        for name in asked.allowances
+        if name not in edges | full
+    )

@@ -28,7 +28,7 @@ def grain_strokes(outline: Line, drafted: Line, *, one_way: bool, fold: bool) ->
     Returns:
         The line itself `(2, 2)`, then arrow heads and bends.
     """
-    left, height, right = _span(outline, BRACKET if fold else float(drafted[:, 1].mean()))
+    left, height, right = _beside_fold(outline) if fold else _span(outline, float(drafted[:, 1].mean()))
     size = min(HEAD, (right - left) / 4)
     line = np.array([[left, height], [right, height]])
     ends = [right] if one_way else [left, right]
@@ -45,6 +45,16 @@ def _head(tip: Line, along: Line, size: float) -> Line:
     return np.vstack([tip - along * size + across * size / 3, tip, tip - along * size - across * size / 3])
 
 
+def _beside_fold(outline: Line) -> tuple[float, float, float]:
+    """A chord near the fold, above the fold edge and no longer than it, so that its bends stay inside."""
+    polygon = shapely.Polygon(outline)
+    on_fold = outline[np.abs(outline[:, 1]) < 1e-6, 0]
+    start, end = float(on_fold.min()), float(on_fold.max())
+    height = min(BRACKET, (end - start) / 4)
+    left, right = _longest_chord(polygon, height)
+    return _shortened(max(left, start), height, min(right, end))
+
+
 def _span(outline: Line, wanted: float) -> tuple[float, float, float]:
     """The chord to draw on: at the wanted height if it is long there, else at the height where it is longest."""
     polygon = shapely.Polygon(outline)
@@ -55,6 +65,10 @@ def _span(outline: Line, wanted: float) -> tuple[float, float, float]:
     if tries[wanted][1] - tries[wanted][0] < 0.6 * longest:
         height = max(tries, key=lambda key: (round(tries[key][1] - tries[key][0], 3), -abs(key - (low + high) / 2)))
     left, right = tries[height]
+    return _shortened(left, height, right)
+
+
+def _shortened(left: float, height: float, right: float) -> tuple[float, float, float]:
     clear = min(CLEAR, (right - left) / 6)
     middle, half = (left + right) / 2, (right - left - 2 * clear) * SHARE / 2
     return middle - half, height, middle + half
