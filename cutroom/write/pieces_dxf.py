@@ -45,9 +45,12 @@ def write_pieces_dxf(pieces: Sequence[PreparedPiece], *, title: str) -> bytes:
     inserts: _Tags = []
     y = 0.0
     for number, piece in enumerate(pieces, start=1):
-        name = _block_name(number, piece)
+        try:
+            name = _block_name(number, piece)
+            tags += _block(name, piece)
+        except PlotError as error:
+            raise error.at(place=f'piece "{piece.name}"') from error
         low, high = piece.cut_line.min(axis=0), piece.cut_line.max(axis=0)
-        tags += _block(name, piece)
         inserts += ["0", "INSERT", "8", _BOUNDARY, "2", name, *_place(0.0 - float(low[0]), y - float(low[1]))]
         y += float(high[1] - low[1]) + _GAP
     size = pieces[0].size if pieces else ""
@@ -74,13 +77,6 @@ def _block_name(number: int, piece: PreparedPiece) -> str:
 
 
 def _block(name: str, piece: PreparedPiece) -> _Tags:
-    try:
-        return _piece_tags(name, piece)
-    except PlotError as error:
-        raise error.at(place=f'piece "{piece.name}"') from error
-
-
-def _piece_tags(name: str, piece: PreparedPiece) -> _Tags:
     tags: _Tags = ["0", "BLOCK", "8", _BOUNDARY, "2", name, "70", "0", *_place(0, 0)]
     tags += _polyline(_BOUNDARY, piece.cut_line, closed=True)
     tags += _polyline(_SEW, piece.seam_line, closed=True)
