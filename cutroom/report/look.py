@@ -36,6 +36,8 @@ figcaption { color: var(--faint); font-size: 1rem; }
 .word.stop { background: var(--ink); color: #fff; }
 .word.warn { border-style: dashed; }
 .word.note { border-color: transparent; }
+td.number .word { min-width: 1.5rem; }
+th.number code { white-space: normal; }
 .fix { color: var(--faint); }
 code { font: .875rem "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; }
 ul { margin: .25rem 0 1rem; padding-left: 1.5rem; }

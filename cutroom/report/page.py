@@ -159,17 +159,24 @@ def _cut_list(lines: Sequence[CutLine]) -> str:
 
 
 def _recounts(counts: Sequence[Recount]) -> str:
-    rows = [
-        f'<tr><td><code>{escape(one.file)}</code></td><td>{escape(one.what)}</td><td class="number">{one.wanted}</td>'
-        f'<td class="number">{one.found}</td><td>{_word(one.found == one.wanted)}</td></tr>'
-        for one in counts
-    ]
-    heads = _heads("file", "counted", "#wanted", "#found", "")
-    return (
-        f"<h3>Second count, from the written file</h3>\n<table>{heads}<tbody>\n{_lines(rows)}\n</tbody></table>"
-        if rows
-        else ""
-    )
+    """What was counted down the page, the files that it was counted in across it."""
+    if not counts:
+        return ""
+    files = tuple(dict.fromkeys(one.file for one in counts))
+    found = {(one.what, one.wanted, one.file): one.found for one in counts}
+    rows = []
+    for what, wanted in dict.fromkeys((one.what, one.wanted) for one in counts):
+        cells = (_counted(found.get((what, wanted, file)), wanted) for file in files)
+        rows.append(f'<tr><td>{escape(what)}</td><td class="number">{wanted}</td>{"".join(cells)}</tr>')
+    names = "".join(f'<th class="number"><code>{escape(file)}</code></th>' for file in files)
+    heads = f'<thead><tr><th>counted</th><th class="number">wanted</th>{names}</tr></thead>'
+    return f"<h3>Second count, from the written files</h3>\n<table>{heads}<tbody>\n{_lines(rows)}\n</tbody></table>"
+
+
+def _counted(found: int | None, wanted: int) -> str:
+    if found is None:
+        return '<td class="number"></td>'
+    return f'<td class="number">{found} {_word(found == wanted)}</td>'
 
 
 def _scale(report: Report) -> str:

@@ -41,7 +41,7 @@ def exactly(length: float, unit: Unit) -> str:
     sixteenths = length / 25.4 * 16
     whole = abs(sixteenths - round(sixteenths)) < 0.01
     inches = format_length(length, Unit.INCH) if whole else f"{_trimmed(length / 25.4, 3)} in"
-    metric = f"{_trimmed(length / 10, 3)} cm" if unit is Unit.CENTIMETRE else f"{_trimmed(length, 2)} mm"
+    metric = f"{_trimmed(length / 10, 3)} cm" if unit is Unit.CENTIMETRE else f"{_trimmed(length, 3)} mm"
     return f"{inches} ({metric})" if unit is Unit.INCH else f"{metric} ({inches})"
 
 
@@ -124,21 +124,19 @@ def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
     if sheet.garments > 0:
         rows.append(("for one garment", two_units(float(buy.needed / sheet.garments), unit)))
     if marker.boxes_length is not None:
-        saved = exact(marker.boxes_length) - exact(marker.length)
-        share = f"{float(saved / exact(marker.boxes_length)) * 100:.1f} %" if marker.boxes_length > 0 else "nothing"
-        rows.append(
-            (
-                "saved against boxes",
-                (
-                    f"{two_units(float(saved), unit)} a ply, {share}: laid by their boxes the same pieces take "
-                    f"{two_units(marker.boxes_length, unit)}"
-                ),
-            )
-        )
+        rows.append(("saved against boxes", _saved(marker.boxes_length, marker.length, unit)))
     if fabric.price is not None:
         cost = money(fabric.price, buy.metric)
-        text = f"{say_money(cost)} for {say_metres(buy.metric)} at {fabric.price:g} a metre"
+        text = f"{say_money(cost)} for {say_metres(buy.metric)} at {fabric.price:.2f} a metre"
         if sheet.garments > 0:
             text += f"; {say_money(cost / sheet.garments)} a garment"
         rows.append(("cost", text))
     return tuple(rows)
+
+
+def _saved(boxes_length: float, length: float, unit: Unit) -> str:
+    saved = exact(boxes_length) - exact(length)
+    boxes = f"laid by their boxes the same pieces take {two_units(boxes_length, unit)}"
+    if saved <= 0:
+        return f"nothing: {boxes}"
+    return f"{two_units(float(saved), unit)} a ply, {float(saved / exact(boxes_length)) * 100:.1f} %: {boxes}"

@@ -80,7 +80,7 @@ def test_the_page_carries_the_figures_of_the_marker() -> None:
     text, _ = _seen(_report())
     for said in (
         "Two blouses", "31 3/4 in (806", "usable width × length", "1 yd (by the 1/8 yd) or 0.90 m (by 10 cm)",
-        "7/8 yd is not enough", "10.80 for 0.90 m at 12 a metre", "wash/steam test not recorded", "58 in (1473.2 mm)",
+        "7/8 yd is not enough", "10.80 for 0.90 m at 12.00 a metre", "wash/steam test not recorded", "58 in (1473.2 mm)",
         "32.55 in (826.77 mm): the marker and 0.4 in (10.16 mm) at each end",
         "Lengths are in inches",
         "one way ⟶", "UP on the table", "5 3/8 in", "+31.7 mm", "0.0004 mm", "ab" * 32, "42 in all", "PASS",
@@ -175,6 +175,21 @@ def test_what_boxes_would_have_cost_is_said() -> None:
     )
     text, _ = _seen(_report(markers=(MarkerSheet(boxed, "", _CUT, 1),)))
     assert "7 7/8 in (200.0 mm) a ply, 20.0 %" in text
+
+
+def test_a_marker_no_shorter_than_its_boxes_saved_nothing() -> None:
+    marker = a_marker(fabric=_fabric(), length=800.0)
+    boxed = type(marker)(
+        marker.name, marker.fabric, marker.length, marker.placements, marker.pieces, boxes_length=800.0
+    )
+    text, _ = _seen(_report(markers=(MarkerSheet(boxed, "", _CUT, 1),)))
+    assert "nothing: laid by their boxes the same pieces take 31 1/2 in (800.0 mm)" in text
+
+
+def test_second_counts_stand_file_beside_file() -> None:
+    counts = (Recount("a.dxf", "front", 2, 2), Recount("a.plt", "front", 2, 2), Recount("a.dxf", "back", 1, 1))
+    text, _ = _seen(_report(markers=(MarkerSheet(a_marker(), "", _CUT, 1, counts),)))
+    assert "counted wanted a.dxf a.plt front 2 2 ✓ 2 ✓ back 1 1 ✓" in re.sub(r"\s+", " ", text)
 
 
 def test_the_cautions_put_law_and_people_first() -> None:
