@@ -80,7 +80,8 @@ def test_the_page_carries_the_figures_of_the_marker() -> None:
     text, _ = _seen(_report())
     for said in (
         "Two blouses", "31 3/4 in (806", "usable width × length", "1 yd (by the 1/8 yd) or 0.90 m (by 10 cm)",
-        "7/8 yd is not enough", "10.80 for 0.90 m at 12.00 a metre", "wash/steam test not recorded", "58 in (1473.2 mm)",
+        "7/8 yd is not enough", "10.80 for 0.90 m at 12.00 a metre", "wash/steam test not recorded",
+        "58 in (1473.2 mm)",
         "32.55 in (826.77 mm): the marker and 0.4 in (10.16 mm) at each end",
         "Lengths are in inches",
         "one way ⟶", "UP on the table", "5 3/8 in", "+31.7 mm", "0.0004 mm", "ab" * 32, "42 in all", "PASS",
