@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.model.finding import Finding
@@ -89,7 +90,7 @@ def compare(
     stray = [line for line in stray if _counts(line, marker, within)]
     total = len(found_for) + len(unfound)
     puzzle = Puzzle(marker, tuple(unfound), tuple(stray), tuple(doubled), total, within, group)
-    findings = [*diagnose(puzzle), *unpaid]
+    findings = list(diagnose(puzzle) or unpaid)  # lengths that do not balance are told when nothing plainer is
     if layout.where:
         findings = [replace(one, place=f"{layout.where}: {one.place}") for one in findings]
     proven = frozenset(range(len(wanted))) - set(open_wanted)
@@ -125,7 +126,7 @@ def _doubled(wanted: Sequence[Line], stray: list[Line], within: Within) -> tuple
     if not stray:
         return [], []
     again = match(stray, wanted, within)
-    twice = [replace(wanted[other], points=stray[one].points) for one, other in again.found_for.items()]
+    twice = [replace(wanted[other], points=stray[one].points) for one, other in sorted(again.found_for.items())]
     rest = [stray[one] for one in again.missing]
     return twice, rest
 
@@ -167,16 +168,14 @@ def _match_bits(
         some_left = left[np.isin(their_owner[left], of_found)]
         if not len(some_missing) and not len(some_left):
             continue
-        all_ours, all_owners = segments([wanted[index] for index in of_wanted])
-        all_theirs, _ = segments([found[index] for index in of_found])
-        seen, _ = _cover(ours[some_missing], all_theirs, within)
-        known, on = _cover(theirs[some_left], all_ours, within)
+        seen, _ = _cover(ours[some_missing], [found[index] for index in of_found], within)
+        known, on = _cover(theirs[some_left], [wanted[index] for index in of_wanted], within)
         off_wanted |= set(our_owner[some_missing[~seen]].tolist())
         off_found |= set(their_owner[some_left[~known]].tolist())
         for bit, owner in zip(ours[some_missing[seen]], our_owner[some_missing[seen]], strict=True):
             _add(balance, (name, int(owner)), -_length(bit))
         for bit, nearest in zip(theirs[some_left[known]], on[known], strict=True):
-            _add(balance, (name, of_wanted[int(all_owners[nearest])]), _length(bit))
+            _add(balance, (name, of_wanted[int(nearest)]), _length(bit))
     return _Bits(sorted(off_wanted), sorted(off_found), balance, matched.deviation)
 
 
@@ -202,11 +201,19 @@ def _on_edge(bits: Array, window: Box, within: Within) -> Flags:
     return edge
 
 
-def _cover(bits: Array, lines: Array, within: Within) -> tuple[Flags, Ints]:
+def _cover(bits: Array, lines: Sequence[Line], within: Within) -> tuple[Flags, Ints]:
     """Which bits lie on the lines with both ends and the middle, and the line nearest to the middle."""
-    middle = (bits[:, 0] + bits[:, 1]) / 2
-    nearest = [on_bits(points, lines, within.reach) for points in (bits[:, 0], bits[:, 1], middle)]
-    return np.min(nearest, axis=0) >= 0, nearest[2]
+    if not len(bits) or not lines:
+        return np.zeros(len(bits), dtype=np.bool_), np.full(len(bits), -1, dtype=np.int64)
+    reach = within.reach + 1e-9
+    tree = shapely.STRtree(np.asarray(shapely.box(*boxes(lines).T)))
+    least, most = bits.min(axis=1) - reach, bits.max(axis=1) + reach
+    near = np.unique(tree.query(np.asarray(shapely.box(*least.T, *most.T)))[1])
+    straight, owners = segments([lines[index] for index in near])
+    tests = np.concatenate((bits[:, 0], bits[:, 1], (bits[:, 0] + bits[:, 1]) / 2))
+    nearest = on_bits(tests, straight, within.reach).reshape(3, -1)
+    on = np.append(near[owners], -1)[nearest[2]] if len(owners) else nearest[2]
+    return nearest.min(axis=0) >= 0, on
 
 
 def _length(bit: Array) -> float:

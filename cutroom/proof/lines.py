@@ -77,9 +77,11 @@ def tidy(points: Array, *, closed: bool, same: float = 1e-9) -> tuple[Array, boo
     """
     points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     if len(points) > 1:
-        fresh = np.abs(np.diff(points, axis=0)).max(axis=1) > same
-        points = points[np.concatenate(([True], fresh))]
-    if len(points) > 3 and np.abs(points[0] - points[-1]).max() <= same:
+        step = np.abs(points[1:] - points[:-1])
+        fresh = (step[:, 0] > same) | (step[:, 1] > same)
+        if not fresh.all():
+            points = points[np.concatenate(([True], fresh))]
+    if len(points) > 3 and max(abs(points[0, 0] - points[-1, 0]), abs(points[0, 1] - points[-1, 1])) <= same:
         return points[:-1], True
     return points, closed and len(points) > 2
 

@@ -22,7 +22,7 @@ from cutroom.proof.hands import Count
 from cutroom.proof.lines import Array, Line, Within, tidy
 from cutroom.proof.match import match
 from cutroom.proof.prove import Proved
-from cutroom.proof.read_dxf import open_dxf
+from cutroom.proof.read_dxf import decoded, open_dxf
 from cutroom.proof.words import shortened, stop
 
 LIMIT = Within(0.01)
@@ -55,7 +55,7 @@ def prove_pieces(data: bytes, pieces: Sequence[PreparedPiece]) -> Proved:
         pieces: The prepared pieces it was written from.
     """
     try:
-        document, findings = open_dxf(data)
+        document, findings = open_dxf(decoded(data))
     except ProofError as error:
         return Proved("pieces-dxf", "nothing: it cannot be read", 0.0, (), (stop(error.place, error.what, error.fix),))
     if any(byte > 126 for byte in data):

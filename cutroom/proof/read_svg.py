@@ -14,6 +14,7 @@ from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 _SVG = "{http://www.w3.org/2000/svg}"
 _SILENT = {f"{_SVG}{name}" for name in ("title", "desc", "style", "metadata", "defs")}
 _TOKEN = re.compile(r"\s*,?\s*(?:([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?))")
+_PLAIN = re.compile(r"\s*M((?:[ ,L]*[-+]?(?:\d+\.?\d*|\.\d+))+)\s*(Z?)\s*")
 _MM = re.compile(r"(\d+(?:\.\d*)?)mm")
 
 
@@ -98,6 +99,10 @@ def _element(element: ET.Element, role: Role) -> tuple[list[tuple[Array, bool]],
 
 def read_path(text: str) -> list[tuple[Array, bool]] | None:
     """The subpaths of a path of straight lines (M L H V Z, absolute or relative), or None when it is another."""
+    plain = _PLAIN.fullmatch(text)
+    if plain is not None:
+        numbers = np.array(plain[1].replace("L", " ").replace(",", " ").split(), dtype=np.float64)
+        return [(numbers.reshape(-1, 2), bool(plain[2]))] if len(numbers) % 2 == 0 else None
     runs: list[tuple[list[tuple[float, float]], bool]] = []
     tokens = _TOKEN.findall(text)
     if "".join(_TOKEN.sub("", text).split()):
@@ -114,13 +119,13 @@ def read_path(text: str) -> list[tuple[Array, bool]] | None:
             at = start
             continue
         want = {"M": 2, "L": 2, "H": 1, "V": 1}.get(command.upper(), 0)
-        numbers = [float(number) for _, number in tokens[place : place + want] if number]
-        if not want or len(numbers) < want:
+        steps = [float(number) for _, number in tokens[place : place + want] if number]
+        if not want or len(steps) < want:
             return None
         place += want
         base = at if command.islower() else (0.0, 0.0)
-        x = numbers[0] + base[0] if command.upper() != "V" else at[0]
-        y = numbers[-1] + base[1] if command.upper() != "H" else at[1]
+        x = steps[0] + base[0] if command.upper() != "V" else at[0]
+        y = steps[-1] + base[1] if command.upper() != "H" else at[1]
         at = (x, y)
         if command.upper() == "M":
             runs.append(([at], False))

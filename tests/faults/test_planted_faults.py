@@ -1,5 +1,6 @@
 """One planted fault a case: the proof names it, and refuses the file."""
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -11,6 +12,7 @@ from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
 from cutroom.model.profile import Plotter
 from cutroom.proof import Proved, prove_file, prove_marker
+from cutroom.proof.words import LINE_WORDS
 from tests.unit.proof import emitters as emit
 
 MARKER = emit.a_marker(11, count=6)
@@ -88,8 +90,10 @@ def test_a_piece_moved_by_a_fifth_of_a_millimetre_is_told_by_how_much(kind: str)
     drawn = alter(lambda one: replace(one, points=one.points + np.array((0.2, 0))) if one.placement == 1 else one)
     text = told(proved(kind, drawn))
     if kind not in {"framed", "tiles-pdf"}:
-        assert "it is drawn moved by +0.20 mm along the cloth" in text
-        assert len(proved(kind, drawn).findings) == 1
+        by = re.search(r"it is drawn moved by ([-+.\d]+) mm along the cloth and ([-+.\d]+) mm across", text)
+        assert by is not None
+        assert [float(by[1]), float(by[2])] == pytest.approx([0.2, 0.0], abs=0.026)
+        assert text.count("STOP") == 1
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -110,16 +114,50 @@ def test_a_lost_notch_is_missing(kind: str) -> None:
     assert "missing: notch" in text
 
 
-@pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("role", [Role.CUT, Role.SEAM, Role.NOTCH, Role.DRILL, Role.GRAIN, Role.FABRIC, Role.LABEL])
-def test_a_line_drawn_twice_is_told(kind: str, role: Role) -> None:
-    assert "drawn twice" in told(proved(kind, alter_one(role, lambda one: [one, one])))
+MARKS = (Role.CUT, Role.SEAM, Role.NOTCH, Role.DRILL, Role.GRAIN, Role.LABEL)
+
+
+def spread_over_pieces() -> list[int]:
+    """One line of each role, each of another piece: their indices in the drawing."""
+    drawn = emit.compose(MARKER)
+    return [
+        next(index for index, one in enumerate(drawn) if one.role is role and one.placement == placement)
+        for placement, role in enumerate(MARKS)
+    ]
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("role", [Role.CUT, Role.SEAM, Role.DRILL, Role.GRAIN, Role.FABRIC, Role.LABEL])
-def test_a_lost_line_is_missing(kind: str, role: Role) -> None:
-    assert "missing" in told(proved(kind, alter_one(role, lambda _: [])))
+def test_lines_drawn_twice_are_told(kind: str) -> None:
+    drawn = emit.compose(MARKER)
+    doubled = [drawn[index] for index in spread_over_pieces()]
+    found = proved(kind, [*drawn, *doubled])
+    text = told(found)
+    assert text.count("drawn twice") >= (1 if kind in {"framed", "tiles-pdf"} else len(MARKS))
+    if kind not in {"framed", "tiles-pdf"}:
+        assert len(found.findings) == len(MARKS)
+        assert {role for role in MARKS if LINE_WORDS[role] in text} == set(MARKS)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_line_alone_is_missed_and_noticed_when_doubled(kind: str) -> None:
+    """The whole edge of the cloth, and for two formats each role by itself."""
+    drawn = emit.compose(MARKER)
+    index = first(Role.FABRIC)
+    assert "missing" in told(proved(kind, [*drawn[:index], *drawn[index + 1 :]]))
+    assert "drawn twice" in told(proved(kind, [*drawn, drawn[index]]))
+    if kind in {"marker-svg", "framed"}:
+        for index in spread_over_pieces():
+            assert "missing" in told(proved(kind, [*drawn[:index], *drawn[index + 1 :]]))
+            assert "drawn twice" in told(proved(kind, [*drawn, drawn[index]]))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_lost_lines_are_missing(kind: str) -> None:
+    lost = set(spread_over_pieces())
+    found = proved(kind, [one for index, one in enumerate(emit.compose(MARKER)) if index not in lost])
+    text = told(found)
+    for role in MARKS:
+        assert any("missing" in finding.what and LINE_WORDS[role] in finding.what for finding in found.findings), text
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -232,8 +270,7 @@ def test_a_missing_sheet_is_named_and_a_sheet_twice_and_swapped_ones() -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("share", [0.0, 0.01, 0.3, 0.7, 0.999])
-def test_a_file_that_is_cut_off_is_refused_without_a_traceback(kind: str, share: float) -> None:
+def test_a_file_that_is_cut_off_is_refused_without_a_traceback(kind: str) -> None:
     drawn, plotter = emit.compose(MARKER), FRAMED if kind == "framed" else emit.a_plotter()
     kind = "marker-hpgl" if kind == "framed" else kind
     data = {
@@ -243,7 +280,9 @@ def test_a_file_that_is_cut_off_is_refused_without_a_traceback(kind: str, share:
         "marker-pdf": lambda: emit.as_pdf(drawn, MARKER),
         "tiles-pdf": lambda: emit.as_tiles(drawn, MARKER, emit.a_paper()),
     }[kind]()
-    assert proved_bytes(kind, data[: int(len(data) * share)], plotter=plotter).refused
+    for share in (0.01, 0.3, 0.7, 0.99):
+        assert proved_bytes(kind, data[: int(len(data) * share)], plotter=plotter).refused
+    assert proved_bytes(kind, data[:-20], plotter=plotter).refused
 
 
 @pytest.mark.parametrize("kind", ["marker-dxf", "marker-svg", "marker-hpgl", "marker-pdf", "tiles-pdf"])
