@@ -93,6 +93,10 @@ class FaultsError(CutroomError):
     def __str__(self) -> str:
         return "\n".join(str(fault) for fault in self.faults)
 
+    def at(self, *, file: str = "", place: str = "") -> Self:
+        """The same faults, each with the facts added."""
+        return type(self)(fault.at(file=file, place=place) for fault in self.faults)
+
     def __reduce__(self) -> tuple[type["FaultsError"], tuple[tuple[CutroomError, ...]]]:
         return FaultsError, (self.faults,)
 

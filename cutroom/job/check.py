@@ -5,12 +5,11 @@ from pathlib import Path
 
 from cutroom.job.files import put_file
 from cutroom.job.output import file_stem
-from cutroom.job.pieces import Drafted, draft_order, prepare_order
+from cutroom.job.pieces import Drafted, draft_order, prepare_order, read_order
 from cutroom.model.finding import Severity
 from cutroom.model.order import Order
 from cutroom.plan.lays import plan_lays
 from cutroom.plot.draft_sheet import compose_draft
-from cutroom.read.job import read_job
 from cutroom.units import both_units
 from cutroom.write.pdf import write_pdf
 from cutroom.write.svg import write_svg
@@ -22,7 +21,7 @@ def check_text(job: Path) -> tuple[str, bool]:
     Raises:
         CutroomError: The job cannot be read, drafted, prepared or spread as it says.
     """
-    order = read_job(job)
+    order = read_order(job)
     drafted = draft_order(order)
     lays = plan_lays(order.garments, order.fabrics, prepare_order(order, drafted))
     lines = [order.title]
@@ -44,7 +43,7 @@ def draw_drafts(job: Path, out: Path) -> Iterator[Path]:
     Raises:
         CutroomError: The job cannot be read or drafted.
     """
-    order = read_job(job)
+    order = read_order(job)
     drafted = draft_order(order)
     yield from _sheets(order, drafted, out)
 

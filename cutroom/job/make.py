@@ -10,7 +10,7 @@ from cutroom.job.machines import Machines, find_machines
 from cutroom.job.manifest import Written, manifest_bytes
 from cutroom.job.markers import make_marker
 from cutroom.job.output import ENDINGS, PIECES, REPORT, Drawing, Output, draw, file_stem, make_files
-from cutroom.job.pieces import Drafted, draft_order, prepare_order
+from cutroom.job.pieces import Drafted, draft_order, prepare_order, read_order
 from cutroom.job.sheets import legend, report_bytes
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.lay import Counted, Lay
@@ -20,7 +20,6 @@ from cutroom.nest.problem import Progress
 from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
 from cutroom.proof.marker import prove_marker
-from cutroom.read.job import read_job
 from cutroom.write.svg import write_svg
 
 
@@ -99,7 +98,7 @@ def make(
     """
     say: Tell = tell or _quiet
     say(Stage("reading the job"))
-    order = read_job(job)
+    order = read_order(job)
     machines = find_machines(order.outputs, order.unit)
     say(Stage("drafting"))
     drafted = draft_order(order)

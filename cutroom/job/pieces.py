@@ -1,8 +1,9 @@
 """From an order to its prepared pieces: drafted, walked, given allowance, made ready."""
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 
-from cutroom.draft.blocks import check_wearer, draft
+from cutroom.draft.blocks import BLOCKS, check_wearer, draft
 from cutroom.errors import CutroomError, FaultsError, OrderError, raise_all
 from cutroom.model.finding import Finding
 from cutroom.model.order import Garment, Order, StyleAsked
@@ -10,6 +11,16 @@ from cutroom.model.piece import Style
 from cutroom.model.prepared import PreparedPiece
 from cutroom.prepare.ready import prepare, with_allowances
 from cutroom.prepare.walk import Walked, check_walk, walk
+from cutroom.read.job import read_job
+
+
+def read_order(job: Path) -> Order:
+    """The order of a job file.
+
+    Raises:
+        CutroomError: All that is wrong with it, together.
+    """
+    return read_job(job, blocks=BLOCKS)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,7 +55,7 @@ def draft_order(order: Order) -> Drafted:
         try:
             style, noticed = _style(order, garment)
         except FaultsError as several:
-            faults.extend(fault.at(file=order.file) for fault in several.faults)
+            faults.extend(several.at(file=order.file).faults)
             continue
         except CutroomError as fault:
             faults.append(fault.at(file=order.file))

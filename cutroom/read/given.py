@@ -115,7 +115,15 @@ def read_seam(reading: Reading, raw: object, place: str, edges: Mapping[str, tup
     name = (
         shape.name or f"{' + '.join('.'.join(one) for one in first)} and {' + '.join('.'.join(one) for one in second)}"
     )
-    return SewnSeam(name, first, second, ease, 1.0 if within is None else within)
+    return SewnSeam(
+        name,
+        first,
+        second,
+        ease,
+        1.0 if within is None else within,
+        first_from_end=bool(shape.first_from_end),
+        second_from_end=bool(shape.second_from_end),
+    )
 
 
 def _read_edges(

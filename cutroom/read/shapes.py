@@ -44,6 +44,8 @@ An edge runs from one turn point to the next:
 A seam:
     name: `side`.
     first, second: Edges laid end to end from the common end on, `["front.side"]`.
+    first_from_end, second_from_end: true when its edges, as a counter-clockwise outline has them, run towards the
+        common end, so that each is walked backwards.
     ease: How much longer the second is meant to be; 0 when left out.
     within: Difference that may pass; 1 mm when left out.
 
@@ -188,6 +190,8 @@ class SeamShape(Shape, frozen=True):
     name: Text | None = None
     first: Names | None = None
     second: Names | None = None
+    first_from_end: Flag | None = None
+    second_from_end: Flag | None = None
     ease: LengthKey | None = None
     within: LengthKey | None = None
 

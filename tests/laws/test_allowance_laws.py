@@ -28,8 +28,8 @@ def stars(draw: st.DrawFn) -> Points:
 @st.composite
 def ovals(draw: st.DrawFn) -> Points:
     """Convex outlines."""
-    points = shapely.MultiPoint(draw(stars())).convex_hull
-    return [(x, y) for x, y in shapely.orient_polygons(points).exterior.coords][:-1]
+    hull = shapely.orient_polygons(shapely.MultiPoint(draw(stars())).convex_hull)
+    return [(float(x), float(y)) for x, y in shapely.get_coordinates(hull)][:-1]
 
 
 @given(ovals(), st.floats(1, 40))

@@ -1,0 +1,158 @@
+"""`make` as a person meets it: what it leaves behind when all is well, when it is not, and when it is stopped."""
+
+import hashlib
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from cutroom.cli import main
+from cutroom.job import output
+from cutroom.write.svg import write_svg
+from tests.jobs import SAMPLES, job_text, make, rectangle
+
+OPEN = 'width = "60 in"\nspread = "open"\nface = "up"\nnap = "none"\nshrinkage = "not tested"'
+BLOUSES = SAMPLES / "blouses" / "job.toml"
+
+
+def test_every_file_asked_for_is_there_proven_and_hashed() -> None:
+    assert main(["make", str(BLOUSES), "--out", "out", "--tries", "1"]) == 0
+    manifest = json.loads(Path("out/manifest.json").read_text(encoding="utf-8"))
+    asked = {"pieces-dxf", "marker-dxf", "marker-hpgl", "marker-pdf", "tiles-pdf", "marker-svg", "report-html"}
+    assert asked <= {file["kind"] for file in manifest["files"]}
+    for file in manifest["files"]:
+        assert hashlib.sha256(Path("out", file["path"]).read_bytes()).hexdigest() == file["sha256"]
+    assert all(row["passed"] for row in manifest["proof"])
+    limits = {"marker-dxf": 0.01, "marker-svg": 0.01, "marker-hpgl": 0.0125 * 2**0.5, "marker-pdf": 0.05}
+    measured = {row["kind"]: row["largest_deviation_mm"] for row in manifest["proof"]}
+    assert all(measured[kind] <= limit + 1e-6 for kind, limit in limits.items())
+
+
+def test_the_same_seed_and_tries_give_the_same_bytes() -> None:
+    for folder in ("one", "two"):
+        assert main(["make", str(BLOUSES), "--out", folder, "--tries", "2", "--seed", "7"]) == 0
+    for file in sorted(Path("one").iterdir()):
+        assert file.read_bytes() == Path("two", file.name).read_bytes(), file.name
+
+
+def test_json_prints_the_manifest(capsys: pytest.CaptureFixture[str]) -> None:
+    code, manifest = make(job_text(rectangle("front", "pair", "20", "10"), OPEN), "--json")
+    assert code == 0
+    assert json.loads(capsys.readouterr().out) == manifest
+
+
+def test_a_piece_wider_than_the_cloth_is_refused_with_how_much_and_what_would_do(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    code, manifest = make(job_text(rectangle("curtain", "single", "40", "62"), OPEN))
+    said = capsys.readouterr().err
+    assert (code, manifest) == (1, {})
+    assert "curtain" in said
+    assert "50.80 mm too wide" in said  # 62 in on 60 in
+    assert "1574.8" in said  # the width that would do
+    assert not Path("out").exists()
+
+
+def test_a_fold_piece_on_open_cloth_is_opened_out() -> None:
+    code, manifest = make(job_text(rectangle("front", "fold", "20", "10", fold=True), OPEN))
+    assert code == 0
+    (line,) = manifest["cut_list"]
+    assert line["comes_out"] == {"left": 0, "right": 0, "whole": 1}
+    (marker,) = manifest["markers"]
+    assert marker["utilisation"] == pytest.approx(20 * 20 / (60 * marker["length_mm"] / 25.4), abs=1e-6)
+
+
+def test_a_marker_too_wide_for_the_plotter_is_refused_and_nothing_is_written(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    wide = OPEN.replace("60 in", "3 m")
+    write = 'files = ["marker-dxf", "marker-hpgl"]\nplotter = "roll-pen-plotter"'
+    code, _ = make(job_text(rectangle("front", "pair", "20", "10"), wide, write=write))
+    assert code == 1
+    assert 'marker-hpgl of fabric "cloth"' in capsys.readouterr().err
+    assert not Path("out").exists()
+
+
+def test_a_file_that_its_proof_refuses_is_left_as_refused_with_exit_code_3(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(output, "write_svg", lambda plot: write_svg(plot).replace(b'<g id="NOTCH"', b'<g id="SEAM2"'))
+    assert main(["make", str(BLOUSES), "--out", "out", "--tries", "1"]) == 3
+    assert Path("out/linen-marker.svg.refused").exists()
+    assert not Path("out/linen-marker.svg").exists()
+    assert Path("out/linen-marker.dxf").exists()
+    manifest = json.loads(Path("out/manifest.json").read_text(encoding="utf-8"))
+    (row,) = [row for row in manifest["proof"] if not row["passed"]]
+    assert row["path"] == "linen-marker.svg.refused"
+    assert "REFUSED" in capsys.readouterr().out
+
+
+def test_an_earlier_runs_refused_file_does_not_stay_beside_the_sound_one() -> None:
+    Path("out").mkdir()
+    Path("out/cloth-marker.dxf.refused").write_bytes(b"old")
+    code, _ = make(job_text(rectangle("front", "pair", "20", "10"), OPEN))
+    assert code == 0
+    assert not Path("out/cloth-marker.dxf.refused").exists()
+
+
+def test_every_fault_of_a_job_is_reported_at_once(capsys: pytest.CaptureFixture[str]) -> None:
+    text = BLOUSES.read_text(encoding="utf-8")
+    text = (
+        text.replace('waist = "28 1/2"\n', "")
+        .replace('bust = "38 3/4"', "bust = -3")
+        .replace("width = 58", "wdth = 58")
+    )
+    code, _ = make(text)
+    said = capsys.readouterr().err
+    assert code == 1
+    assert "wdth" in said
+    assert "sizes.12.bust" in said or "bust" in said
+    assert len(said.strip().splitlines()) >= 2
+
+
+def test_no_such_file_and_wrong_usage(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["make", "nowhere.toml", "--out", "out"]) == 1
+    assert "nowhere.toml" in capsys.readouterr().err
+    assert main(["make", "job.toml", "--out", "out", "--speed", "9"]) == 2
+    assert main(["make", "job.toml", "--out", "out", "--seconds", "-1"]) == 2
+
+
+LISTENING = """
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell may have started us deaf to it
+from cutroom.cli import main
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+def start_long_job() -> subprocess.Popen[bytes]:
+    """A process that lays the sample for a minute."""
+    command = [sys.executable, "-c", LISTENING, "make", str(BLOUSES), "--out", "out", "--seconds", "60"]
+    environment = os.environ | {"PYTHONPATH": str(SAMPLES.parent)}
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment)
+
+
+def test_ctrl_c_keeps_the_best_marker_and_writes_it() -> None:
+    process = start_long_job()
+    time.sleep(6)  # drafting and preparing take about one second
+    process.send_signal(signal.SIGINT)
+    out, err = process.communicate(timeout=40)
+    assert process.returncode == 130, err.decode()
+    assert b"Traceback" not in err
+    assert b"best marker so far was written" in out
+    manifest = json.loads(Path("out/manifest.json").read_text(encoding="utf-8"))
+    assert len(manifest["markers"][0]["pieces"]) == 16
+    assert all(row["passed"] for row in manifest["proof"])
+
+
+def test_a_killed_run_leaves_no_half_file() -> None:
+    process = start_long_job()
+    time.sleep(4)
+    process.kill()
+    process.communicate(timeout=20)
+    assert not Path("out").exists() or not [file for file in Path("out").iterdir() if not file.name.endswith(".part")]
