@@ -32,6 +32,8 @@ def main(arguments: list[str] | None = None) -> int:
     except CutroomError as error:
         print(error, file=sys.stderr)
         return error.exit_code
+    except KeyboardInterrupt:
+        return 130
     print(json.dumps(answer(instance, layout, time.monotonic() - start)))
     return 130 if layout.stopped else 0
 

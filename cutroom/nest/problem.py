@@ -127,13 +127,14 @@ class Progress:
 
 def posed(outline: Points, pose: Pose) -> Points:
     """An outline in a pose, not yet shifted; counter-clockwise, `(n, 2)` mm."""
-    points = pose_points(outline, flipped=pose.flipped, turn_deg=pose.turn_deg)
+    points: Points = pose_points(outline, flipped=pose.flipped, turn_deg=pose.turn_deg)
     return points[::-1] if pose.flipped else points
 
 
 def laid_outline(item: Item, laid: Laid) -> Points:
     """An item's outline where it lies; counter-clockwise, `(n, 2)` mm."""
-    return posed(item.outline, laid.pose) + np.array([laid.x, laid.y])
+    shifted: Points = posed(item.outline, laid.pose) + np.array([laid.x, laid.y])
+    return shifted
 
 
 def used_length(items: Sequence[Item], placed: Sequence[Laid]) -> float:

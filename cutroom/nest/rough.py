@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import rectpack
 
 from cutroom.geometry.polygon import bounds
-from cutroom.nest.problem import Laid, Pose, Problem, posed, used_length
+from cutroom.nest.problem import Laid, Pose, Problem, posed, room_across, used_length
 from cutroom.nest.stock import STEP, steps_down, steps_up
 from cutroom.nest.working import UNITS
 
@@ -54,17 +54,15 @@ def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...]) -> bool:
             return False
         boxes.append((laid.x + least_x, laid.y + least_y, laid.x + most_x, laid.y + most_y))
     gap = problem.gap - 1e-6
-    for place, (left, low, right, high) in enumerate(boxes):
-        for other_left, other_low, other_right, other_high in boxes[:place]:
+    for place, (left, bottom, right, top) in enumerate(boxes):
+        for other_left, other_bottom, other_right, other_top in boxes[:place]:
             beside = other_left - right >= gap or left - other_right >= gap
-            if not beside and not (other_low - high >= gap or low - other_high >= gap):
+            if not beside and not (other_bottom - top >= gap or bottom - other_top >= gap):
                 return False
     return True
 
 
 def _across(problem: Problem, item: int, pose: Pose) -> tuple[int, int]:
-    from cutroom.nest.problem import room_across
-
     least, most = room_across(problem, problem.items[item], pose)
     return steps_up(least), steps_down(most)
 

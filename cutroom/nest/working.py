@@ -52,12 +52,18 @@ def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
         if inward:
             hidden = _run(outline, behind[before, 0], behind[place, 1])
             fits = _deepest(hidden, points[before], points[after]) <= tolerance
-            fits = fits and not _meets(points, {before, place, (place - 2) % count, after}, points[before], points[after])
+            fits = fits and not _meets(
+                points, {before, place, (place - 2) % count, after}, points[before], points[after]
+            )
         else:
             corner = corners[place]
             fits = bool(distances(corner[None, :], outline, closed=True)[0] <= tolerance)
             own = {before, place, after}
-            fits = fits and not _meets(points, own, points[place], corner) and not _meets(points, own, corner, points[after])
+            fits = (
+                fits
+                and not _meets(points, own, points[place], corner)
+                and not _meets(points, own, corner, points[after])
+            )
         refused[place] = True
         if fits:
             refused[[(place + step) % count for step in (-3, -2, -1, 0, 1, 2, 3)]] = False
@@ -85,7 +91,9 @@ def _changes(points: Reals, tolerance: float) -> tuple[Reals, Reals]:
     bends = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
     across = -before[:, 0] * after[:, 1] + before[:, 1] * after[:, 0]
     outward = (bends > 0) & (np.roll(bends, -1) > 0) & (across < 0)
-    share = np.where(outward, (-steps[:, 0] * after[:, 1] + steps[:, 1] * after[:, 0]) / np.where(outward, across, 1), 0)
+    share = np.where(
+        outward, (-steps[:, 0] * after[:, 1] + steps[:, 1] * after[:, 0]) / np.where(outward, across, 1), 0
+    )
     corners = points + share[:, None] * before
     ends = points + steps
     for axis in range(2):  # exact on sides along the axes

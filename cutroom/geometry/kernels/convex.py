@@ -13,7 +13,7 @@ Wholes = NDArray[np.int64]
 def turn_at(points: Wholes, a: int, b: int, c: int) -> int:
     """Twice the signed area of the triangle of three rows of `points` `(n, 2)`; positive when counter-clockwise."""
     one = (points[b, 0] - points[a, 0]) * (points[c, 1] - points[a, 1])
-    return one - (points[b, 1] - points[a, 1]) * (points[c, 0] - points[a, 0])
+    return int(one - (points[b, 1] - points[a, 1]) * (points[c, 0] - points[a, 0]))
 
 
 @njit(WHOLE_ROWS_OUT(WHOLE_ROWS), cache=True, nogil=True)

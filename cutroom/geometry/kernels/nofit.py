@@ -12,9 +12,11 @@ from numpy.typing import NDArray
 from cutroom.geometry.kernels.convex import sum_convex
 from cutroom.geometry.kernels.types import (
     EPSILON,
-    SLIVER,
+    PAIR_OF_REALS,
+    POLYGON,
     REAL_ROWS,
     REAL_ROWS_OUT,
+    SLIVER,
     WHOLE_ROWS,
     WHOLE_ROWS_OUT,
     WHOLES,
@@ -44,7 +46,7 @@ def write_planes(points: Wholes, start: int, end: int, planes: Reals) -> None:
 
 
 @njit(
-    types.UniTuple(types.float64, 2)(
+    PAIR_OF_REALS(
         types.float64, types.float64, types.float64, types.float64, REAL_ROWS, types.int64, types.int64, types.boolean
     ),
     cache=True,
@@ -199,7 +201,7 @@ def drop_slivers(edges: Reals, count: int) -> int:
 @njit(types.boolean(REAL_ROWS, types.int64, WHOLE_ROWS, types.int64), cache=True, nogil=True)
 def beside(edges: Reals, row: int, boxes: Wholes, box: int) -> bool:
     """An edge, a row of `(n, 4)`, lies wholly beside a box, a row of `(m, 4)`."""
-    return (
+    return bool(
         max(edges[row, 0], edges[row, 2]) < boxes[box, 0]
         or min(edges[row, 0], edges[row, 2]) > boxes[box, 2]
         or max(edges[row, 1], edges[row, 3]) < boxes[box, 1]
@@ -248,7 +250,7 @@ def _size(points: Wholes, start: int, end: int) -> float:
 
 
 @njit(
-    types.Tuple((WHOLE_ROWS_OUT, WHOLES_OUT, REAL_ROWS_OUT))(WHOLE_ROWS, WHOLES, WHOLE_ROWS, WHOLES),
+    POLYGON(WHOLE_ROWS, WHOLES, WHOLE_ROWS, WHOLES),
     cache=True,
     nogil=True,
 )

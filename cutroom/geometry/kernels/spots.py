@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from cutroom.geometry.kernels.nofit import beside, cover, take_out, write_spans
 from cutroom.geometry.kernels.types import (
     EPSILON,
+    PAIR_OF_WHOLES,
     REAL_ROWS,
     REAL_ROWS_OUT,
     REALS,
+    REGIONS,
     WHOLE_CUBES,
     WHOLE_ROWS,
-    WHOLE_ROWS_OUT,
     WHOLES,
     WHOLES_OUT,
 )
@@ -61,7 +62,7 @@ def is_inside(x: int, y: int, points: Wholes, boxes: Wholes, parts: Wholes, part
     return False
 
 
-@njit(types.UniTuple(types.int64, 2)(types.int64, types.int64, types.int64, types.int64, WHOLE_CUBES), cache=True)
+@njit(PAIR_OF_WHOLES(types.int64, types.int64, types.int64, types.int64, WHOLE_CUBES), cache=True)
 def look_up(form: int, sign: int, mover: int, turned: int, table: Wholes) -> tuple[int, int]:
     """The pair in the book for a laid outline and one that moves, and the sign of its region.
 
@@ -138,9 +139,7 @@ def _take_out_region(
 
 
 @njit(
-    types.Tuple((WHOLE_ROWS_OUT, WHOLE_ROWS_OUT))(
-        WHOLE_ROWS, types.int64, types.int64, types.int64, WHOLE_CUBES, WHOLE_ROWS
-    ),
+    REGIONS(WHOLE_ROWS, types.int64, types.int64, types.int64, WHOLE_CUBES, WHOLE_ROWS),
     cache=True,
     nogil=True,
 )
@@ -183,7 +182,7 @@ def free_edges(
     table: Wholes,
     parts: Wholes,
     part_starts: Wholes,
-    points: Wholes,
+    points: Wholes,  # noqa: ARG001 - the book is passed whole
     boxes: Wholes,
     planes: Reals,
     pair_boxes: Wholes,
@@ -290,8 +289,8 @@ def is_free(
 
 @njit(
     types.boolean(
-        REAL_ROWS, types.int64, REALS, REALS, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64, *_BOOK[:7],
-        WHOLES_OUT,
+        REAL_ROWS, types.int64, REALS, REALS, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64,
+        *_BOOK[:7], WHOLES_OUT,
     ),
     cache=True,
     nogil=True,
@@ -344,7 +343,7 @@ def best_spot(
         row, at = corner // 2, 2 * (corner % 2)
         scores[corner] = weights[0] * edges[row, at] + weights[1] * edges[row, at + 1]
     for _ in range(2 * count):
-        corner = np.argmin(scores)
+        corner = int(np.argmin(scores))
         if scores[corner] == np.inf:
             break
         scores[corner] = np.inf

@@ -14,6 +14,10 @@ REALS = types.Array(types.float64, 1, "C", readonly=True)
 REAL_ROWS_OUT = types.Array(types.float64, 2, "C")
 WHOLE_ROWS_OUT = types.Array(types.int64, 2, "C")
 WHOLES_OUT = types.Array(types.int64, 1, "C")
+PAIR_OF_REALS: types.Type = types.UniTuple(types.float64, 2)  # type: ignore[no-untyped-call]
+PAIR_OF_WHOLES: types.Type = types.UniTuple(types.int64, 2)  # type: ignore[no-untyped-call]
+POLYGON: types.Type = types.Tuple((WHOLE_ROWS_OUT, WHOLES_OUT, REAL_ROWS_OUT))  # type: ignore[no-untyped-call]
+REGIONS: types.Type = types.Tuple((WHOLE_ROWS_OUT, WHOLE_ROWS_OUT))  # type: ignore[no-untyped-call]
 
 EPSILON = 0.01
 """Units. A proposing kernel counts a point as covered only when it lies deeper than this."""
