@@ -72,11 +72,12 @@ def clip_strokes(
         What is inside.
     """
     meets = np.flatnonzero((boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1))
-    whole = set(np.flatnonzero((boxes[:, :2] >= low).all(axis=1) & (boxes[:, 2:] <= high).all(axis=1)).tolist())
+    near = boxes[meets]
+    whole = np.logical_and((near[:, :2] >= low).all(axis=1), (near[:, 2:] <= high).all(axis=1))
     kept: list[Stroke] = []
-    for index in meets.tolist():
+    for index, is_whole in zip(meets.tolist(), np.atleast_1d(whole).tolist(), strict=True):
         stroke = strokes[index]
-        if index in whole:
+        if is_whole:
             kept.append(stroke)
         else:
             parts = clip_line(stroke.points, low, high, closed=stroke.closed)

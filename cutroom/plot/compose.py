@@ -1,6 +1,8 @@
 """From a marker to a drawing: every piece where it is laid, and the sheet's furniture outside the cloth."""
 
+from collections.abc import Sequence
 from functools import partial
+from itertools import accumulate, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,19 +58,16 @@ def _laid(piece: PreparedPiece, placement: Placement, index: int) -> list[Stroke
     pose = partial(
         pose_points, flipped=placement.flipped, turn_deg=placement.turn_deg, shift=(placement.x, placement.y)
     )
-    groups = [
-        (Role.CUT, True, (piece.cut_line,)),
-        (Role.SEAM, True, (piece.seam_line,)),
-        (Role.SEAM, False, piece.lines),
-        (Role.NOTCH, False, piece.notches),
-        (Role.GRAIN, False, piece.grain),
+    lines = [
+        (Role.CUT, True, piece.cut_line),
+        (Role.SEAM, True, piece.seam_line),
+        *((Role.SEAM, False, line) for line in piece.lines),
+        *((Role.NOTCH, False, line) for line in piece.notches),
+        *((Role.GRAIN, False, line) for line in piece.grain),
     ]
-    strokes = [
-        Stroke(role, points, closed, index)
-        for role, closed, lines in groups
-        if lines
-        for points in _apart(pose(np.vstack(lines)), lines)
-    ]
+    points = [line for _, _, line in lines]
+    posed = _apart(pose(np.vstack(points)), points)
+    strokes = [Stroke(role, line, closed, index) for (role, closed, _), line in zip(lines, posed, strict=True)]
     for x, y, diameter in piece.drills:
         circle = pose(np.array([(x, y)])) + _CIRCLE * diameter / 2
         strokes.append(Stroke(Role.DRILL, circle, closed=True, placement=index))
@@ -85,8 +84,9 @@ def _lettered(label: Label, turn_deg: float, centre: NDArray[np.float64]) -> lis
     return _apart(turned, label.strokes)
 
 
-def _apart(points: NDArray[np.float64], lines: tuple[NDArray[np.float64], ...]) -> list[NDArray[np.float64]]:
-    return np.split(points, np.cumsum([len(line) for line in lines[:-1]]))
+def _apart(points: NDArray[np.float64], lines: Sequence[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
+    ends = list(accumulate(len(line) for line in lines))
+    return [points[start:end] for start, end in pairwise([0, *ends])]
 
 
 def reading_turn(turn_deg: float) -> float:

@@ -6,7 +6,7 @@ edge, and the broken end is the same rounded point in both frames.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 import numpy as np
@@ -89,23 +89,31 @@ def _check_range(plot: Plot, plotter: Plotter, edges: NDArray[np.int64]) -> None
             )
 
 
-def _broken(plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64]) -> list[tuple[int, int, _Line]]:
+def _broken(plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64]) -> Iterator[tuple[int, int, _Line]]:
     """`(pen, frame, line)` of every part of every stroke; lines in units of the whole drawing."""
-    found: list[tuple[int, int, _Line]] = []
+    strokes = [stroke for stroke in plot.strokes if pens[stroke.role]]
+    if not strokes:
+        return
+    runs = [part for stroke in strokes for part in (stroke.points, stroke.points[: int(stroke.closed)])]
+    plu = (np.vstack(runs) - plot.lower) * PLU_TO_MM
+    ends = np.cumsum([len(stroke.points) + int(stroke.closed) for stroke in strokes])
+    starts = np.concatenate([[0], ends[:-1]])
     last = len(edges) - 2
-    for stroke in plot.strokes:
+    lows, highs = np.minimum.reduceat(plu[:, 0], starts), np.maximum.reduceat(plu[:, 0], starts)
+    frames = np.minimum(np.searchsorted(edges, lows, side="right") - 1, last)
+    within = (frames == last) | (highs <= edges[frames + 1])
+    rounded = _rounded(plu)
+    new = np.ones(len(rounded), dtype=np.bool_)  # points that do not repeat the one before
+    new[1:] = (rounded[1:] != rounded[:-1]).any(axis=1)
+    new[starts] = True
+    spans = zip(strokes, starts.tolist(), ends.tolist(), frames.tolist(), within.tolist(), strict=True)
+    for stroke, start, end, at, is_within in spans:
         pen = pens[stroke.role]
-        if pen == 0:
-            continue
-        points = np.vstack([stroke.points, stroke.points[:1]]) if stroke.closed else stroke.points
-        plu = (points - plot.lower) * PLU_TO_MM
-        low, high = plu[:, 0].min(), plu[:, 0].max()
-        at = min(int(np.searchsorted(edges, low, side="right")) - 1, last)
-        if at == last or high <= edges[at + 1]:
-            found.append((pen, at, _thinned(_rounded(plu))))
+        if is_within:
+            yield pen, at, rounded[start:end][new[start:end]]
         else:
-            found.extend((pen, place, line) for place, line in _parts(plu, edges, closed=stroke.closed))
-    return found
+            for place, line in _parts(plu[start:end], edges, closed=stroke.closed):
+                yield pen, place, line
 
 
 def _parts(plu: NDArray[np.float64], edges: NDArray[np.int64], *, closed: bool) -> list[tuple[int, _Line]]:

@@ -7,7 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 _STARTS = 8  # places round a closed line at which it may be begun
-_RINGS = 4  # cells looked through before all lines are
 
 
 def sequence(lines: Sequence[NDArray[np.int64]], start: tuple[float, float] = (0.0, 0.0)) -> list[NDArray[np.int64]]:
@@ -58,35 +57,39 @@ class _Nearest:
     """Places in a grid of cells; `take` gives the nearest and forgets all places of its line."""
 
     def __init__(self, places: NDArray[np.float64], owners: NDArray[np.int64], lines: int) -> None:
-        self._places, self._owners = places, owners
+        self._places = places
         self._alive = np.ones(len(places), dtype=np.bool_)
         span = np.maximum(np.ptp(places, axis=0), 1.0) if len(places) else np.ones(2)
-        self._cell = max(math.sqrt(float(span[0] * span[1]) / max(lines, 1)), 1.0)
+        self._cell = max(math.sqrt(float(span[0] * span[1]) / max(len(places), 1)), 1.0)
         self._xy = places.tolist()
         self._owner = owners.tolist()
+        self._keys = [(x, y) for x, y in (places // self._cell).astype(np.int64).tolist()]
         self._cells: dict[tuple[int, int], list[int]] = {}
         self._of_line: list[list[int]] = [[] for _ in range(lines)]
-        for index, (x, y) in enumerate(self._xy):
-            self._cells.setdefault((int(x // self._cell), int(y // self._cell)), []).append(index)
+        for index, key in enumerate(self._keys):
+            self._cells.setdefault(key, []).append(index)
             self._of_line[self._owner[index]].append(index)
 
     def take(self, x: float, y: float) -> int:
         found = self._near(x, y)
         if found < 0:
             alive = np.flatnonzero(self._alive)
-            found = int(alive[np.argmin(np.hypot(*(self._places[alive] - (x, y)).T))])
-        for index in self._of_line[self._owner[found]]:
-            self._alive[index] = False
-            px, py = self._xy[index]
-            self._cells[int(px // self._cell), int(py // self._cell)].remove(index)
+            found = int(alive[np.argmin(((self._places[alive] - (x, y)) ** 2).sum(axis=1))])
+        gone = self._of_line[self._owner[found]]
+        self._alive[gone] = False
+        for index in gone:
+            cell = self._cells[self._keys[index]]
+            cell.remove(index)
+            if not cell:
+                del self._cells[self._keys[index]]
         return found
 
     def _near(self, x: float, y: float) -> int:
         column, row = int(x // self._cell), int(y // self._cell)
         best, nearest = -1, math.inf
-        for ring in range(_RINGS + 1):
-            for cell in _ring(column, row, ring):
-                for index in self._cells.get(cell, ()):
+        for ring, cells in enumerate(_RINGS):
+            for across, up in cells:
+                for index in self._cells.get((column + across, row + up), ()):
                     px, py = self._xy[index]
                     apart = (px - x) ** 2 + (py - y) ** 2
                     if apart < nearest:
@@ -96,14 +99,10 @@ class _Nearest:
         return -1
 
 
-def _ring(column: int, row: int, ring: int) -> list[tuple[int, int]]:
-    if ring == 0:
-        return [(column, row)]
-    across = range(column - ring, column + ring + 1)
-    sides = range(row - ring + 1, row + ring)
-    return [
-        *((x, row - ring) for x in across),
-        *((x, row + ring) for x in across),
-        *((column - ring, y) for y in sides),
-        *((column + ring, y) for y in sides),
-    ]
+def _ring(ring: int) -> list[tuple[int, int]]:
+    """Cells at a distance of so many cells, as steps from the middle."""
+    steps = range(-ring, ring + 1)
+    return [(across, up) for across in steps for up in steps if max(abs(across), abs(up)) == ring]
+
+
+_RINGS = [_ring(ring) for ring in range(6)]  # cells looked through before all lines are

@@ -64,9 +64,12 @@ def _tiles(plot: Plot, tiling: Tiling) -> tuple[Tile, ...]:
     lower, window = np.array(plot.lower), np.array(tiling.window)
     tiles = []
     for row in range(tiling.rows):
+        bottom = lower[1] + row * (window[1] - tiling.overlap)
+        near = np.flatnonzero((boxes[:, 1] <= bottom + window[1]) & (boxes[:, 3] >= bottom))
+        strokes, row_boxes = tuple(plot.strokes[index] for index in near.tolist()), boxes[near]
         for column in range(tiling.columns):
             corner = lower + (column, row) * (window - tiling.overlap)
-            strokes = clip_strokes(plot.strokes, boxes, corner, corner + window)
-            if strokes:
-                tiles.append(Tile(row, column, (float(corner[0]), float(corner[1])), strokes))
+            inside = clip_strokes(strokes, row_boxes, corner, corner + window)
+            if inside:
+                tiles.append(Tile(row, column, (float(corner[0]), float(corner[1])), inside))
     return tuple(tiles)

@@ -18,7 +18,7 @@ def write_hpgl(framed: Framed, plotter: Plotter) -> bytes:
         and its end. Each frame chooses its pens anew, so that it can be sent again on its own.
     """
     speed = "" if plotter.pen_speed is None else f"VS{plotter.pen_speed:g};"
-    frames = plotter.between.join(_frame(runs) for runs in framed.frames)
+    frames = f"PU;{plotter.between}".join(_frame(runs) for runs in framed.frames)  # never feed with the pen down
     return f"IN;{plotter.start}{speed}{frames}{plotter.end}".encode("ascii")
 
 

@@ -2,19 +2,17 @@
 
 import io
 import re
-from collections.abc import Iterator
 
 import numpy as np
 
 from cutroom.model.plot import Plot, Role, Stroke
-from cutroom.write.numbers import as_text
+from cutroom.write.numbers import lines_as_text, number_as_text
 
 _COLOURS = {
     Role.CUT: 7, Role.SEAM: 5, Role.NOTCH: 1, Role.GRAIN: 3, Role.DRILL: 6, Role.LABEL: 8,
     Role.FABRIC: 30, Role.SHEET: 9,
 }  # fmt: skip
 _MILLIMETRES = 4  # $INSUNITS
-_PLACES = 6
 
 
 def write_marker_dxf(plot: Plot) -> bytes:
@@ -31,38 +29,25 @@ def write_marker_dxf(plot: Plot) -> bytes:
     """
     head, owner, first, tail = _frame(plot)
     lines = [head]
-    handle = first
-    for stroke in plot.strokes:
-        lines.extend(_entity(stroke, f"{handle:X}", owner))
-        handle += 1
+    texts = lines_as_text(
+        [stroke.points for stroke in plot.strokes], first="10\n%.4f\n20\n%.4f", then="\n10\n%.4f\n20\n%.4f"
+    )
+    for handle, (stroke, along) in enumerate(zip(plot.strokes, texts, strict=True), start=first):
+        lines.append(_entity(stroke, along, f"{handle:X}", owner))
+    handle = first + len(plot.strokes)
     text = "\n".join([*lines, tail, ""])
     return re.sub(r"(\$HANDSEED\n *5\n)\w+", rf"\g<1>{handle:X}", text, count=1).encode("ascii")
 
 
-def _entity(stroke: Stroke, handle: str, owner: str) -> Iterator[str]:
+def _entity(stroke: Stroke, along: str, handle: str, owner: str) -> str:
+    common = f"5\n{handle}\n330\n{owner}\n100\nAcDbEntity\n8\n{stroke.role}"
     if stroke.role is Role.DRILL:
-        yield from (
-            "0",
-            "CIRCLE",
-            "5",
-            handle,
-            "330",
-            owner,
-            "100",
-            "AcDbEntity",
-            "8",
-            stroke.role,
-            "100",
-            "AcDbCircle",
-        )
         centre = stroke.points.mean(axis=0)
-        radius = float(np.hypot(*(stroke.points[0] - centre)))
-        ((x, y), (size, _)) = as_text(np.array([centre, (radius, 0)]), _PLACES)
-        yield from ("10", x, "20", y, "30", "0.0", "40", size)
-        return
-    yield from ("0", "LWPOLYLINE", "5", handle, "330", owner, "100", "AcDbEntity", "8", stroke.role)
-    yield from ("100", "AcDbPolyline", "90", str(len(stroke.points)), "70", "1" if stroke.closed else "0")
-    yield "\n".join(f"10\n{x}\n20\n{y}" for x, y in as_text(stroke.points, _PLACES))
+        radius = number_as_text(float(np.hypot(*(stroke.points[0] - centre))))
+        x, y = (number_as_text(number) for number in centre.tolist())
+        return f"0\nCIRCLE\n{common}\n100\nAcDbCircle\n10\n{x}\n20\n{y}\n30\n0.0\n40\n{radius}"
+    closed = 1 if stroke.closed else 0
+    return f"0\nLWPOLYLINE\n{common}\n100\nAcDbPolyline\n90\n{len(stroke.points)}\n70\n{closed}\n{along}"
 
 
 def _frame(plot: Plot) -> tuple[str, str, int, str]:

@@ -1,26 +1,50 @@
 """Numbers as text, many at a time."""
 
+from collections.abc import Iterator, Sequence
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
+_PLACES = 4  # decimal places to which points are rounded before they are written
 
-def as_text(points: NDArray[np.float64], places: int) -> list[tuple[str, str]]:
-    """Points as pairs of decimal numbers.
+
+def lines_as_text(
+    lines: Sequence[NDArray[np.float64]],
+    *,
+    first: str,
+    then: str,
+    scale: tuple[float, float] = (1.0, 1.0),
+    offset: tuple[float, float] = (0.0, 0.0),
+) -> Iterator[str]:
+    """The points of many lines, written.
 
     Args:
-        points: `(n, 2)`, any unit.
-        places: Decimal places kept, 1 to 6.
+        lines: Each `(n, 2)`.
+        first: How the first point of a line is written, such as `M %.3f,%.3f`.
+        then: How each further point is written.
+        scale: Each coordinate is multiplied by this,
+        offset: and then this is added.
 
-    Returns:
-        One pair a point, as short as can be, never with an exponent and never `-0`.
+    Yields:
+        One text a line; never an exponent, and never `-0` with at most four decimal places.
     """
-    tens = 10**places
-    whole = np.rint(np.asarray(points) * tens).astype(np.int64)
-    texts = [_short(number, tens, places) for number in whole.ravel().tolist()]
-    return list(zip(texts[::2], texts[1::2], strict=True))
+    if not lines:
+        return
+    numbers = (np.round(np.vstack(lines) * scale + offset, _PLACES) + 0.0).ravel().tolist()
+    start = 0
+    for line in lines:
+        end = start + 2 * len(line)
+        yield _form(first, then, len(line)) % tuple(numbers[start:end])
+        start = end
 
 
-def _short(number: int, tens: int, places: int) -> str:
-    whole, rest = divmod(abs(number), tens)
-    sign = "-" if number < 0 else ""
-    return f"{sign}{whole}.{rest:0{places}d}".rstrip("0").rstrip(".") if rest else f"{sign}{whole}"
+@cache
+def _form(first: str, then: str, points: int) -> str:
+    return first + then * (points - 1)
+
+
+def number_as_text(number: float, places: int = 6) -> str:
+    """A number as a decimal, as short as can be."""
+    text = f"{round(number, places) + 0.0:.{places}f}"
+    return text.rstrip("0").rstrip(".")

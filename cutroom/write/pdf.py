@@ -6,7 +6,7 @@ import zlib
 import numpy as np
 
 from cutroom.model.plot import Plot
-from cutroom.write.numbers import as_text
+from cutroom.write.numbers import number_as_text
 from cutroom.write.pdf_strokes import PT, stroke_operators
 
 LARGEST_SIDE = 14400
@@ -24,9 +24,8 @@ def write_pdf(plot: Plot) -> bytes:
     """
     size = np.subtract(plot.upper, plot.lower) * PT
     unit = math.ceil(float(size.max()) / LARGEST_SIDE)
-    scale = np.full(2, PT / unit)
-    content = "\n".join(stroke_operators(plot.strokes, lower=plot.lower, scale=scale, offset=(0, 0)))
-    ((width, height),) = as_text(np.array([size / unit]), 4)
+    content = "\n".join(stroke_operators(plot.strokes, lower=plot.lower, scale=(PT / unit, PT / unit)))
+    width, height = (number_as_text(side / unit) for side in size.tolist())
     user_unit = f" /UserUnit {unit}" if unit > 1 else ""
     stream = zlib.compress(content.encode("ascii"), 6)
     title = f"\ufeff{plot.title}".encode("utf-16-be").hex().upper()

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.model.plot import Role, Stroke
-from cutroom.write.numbers import as_text
+from cutroom.write.numbers import lines_as_text
 
 PT = 72 / 25.4
 """Points to the millimetre."""
@@ -23,17 +23,23 @@ _LOOKS = {
 }
 """Roles in the order they are painted: red, green and blue, and the width of the line (mm)."""
 
+_FIRST, _THEN = "%.3f %.3f m", " %.3f %.3f l"
+
 
 def stroke_operators(
-    strokes: Iterable[Stroke], *, lower: tuple[float, float], scale: NDArray[np.float64], offset: tuple[float, float]
+    strokes: Iterable[Stroke],
+    *,
+    lower: tuple[float, float],
+    scale: tuple[float, float],
+    corner: tuple[float, float] = (0.0, 0.0),
 ) -> Iterator[str]:
     """Operators that draw strokes, one path a stroke.
 
     Args:
         strokes: The strokes, marker coordinates.
-        lower: Marker coordinates (mm) that come to lie at `offset`.
-        scale: `(2,)`: page units to the millimetre along x and y.
-        offset: Page units from the page's lower-left corner.
+        lower: Marker coordinates (mm) that come to lie at `corner`.
+        scale: Page units to the millimetre along x and y.
+        corner: Page units from the page's lower-left corner.
 
     Yields:
         Lines of a content stream.
@@ -41,16 +47,18 @@ def stroke_operators(
     by_role: dict[Role, list[Stroke]] = {role: [] for role in _LOOKS}
     for stroke in strokes:
         by_role[stroke.role].append(stroke)
+    offset = (corner[0] - lower[0] * scale[0], corner[1] - lower[1] * scale[1])
     yield "1 J 1 j"
     for role, (colour, width) in _LOOKS.items():
         if by_role[role]:
-            yield f"{colour} RG {width * float(scale[1]):.3f} w"
-        for stroke in by_role[role]:
-            yield path_operators((stroke.points - lower) * scale + offset, closed=stroke.closed)
+            yield f"{colour} RG {width * scale[1]:.3f} w"
+        points = [stroke.points for stroke in by_role[role]]
+        texts = lines_as_text(points, first=_FIRST, then=_THEN, scale=scale, offset=offset)
+        for stroke, text in zip(by_role[role], texts, strict=True):
+            yield f"{text} {'s' if stroke.closed else 'S'}"
 
 
-def path_operators(points: NDArray[np.float64], *, closed: bool) -> str:
+def line_operators(points: NDArray[np.float64], *, closed: bool) -> str:
     """Operators that draw one line through points `(n, 2)` in page units, to 0.001."""
-    first, *rest = [f"{x} {y}" for x, y in as_text(points, 3)]
-    lines = rest or [first]  # a dot is a line to itself
-    return f"{first} m {' l '.join(lines)} l {'s' if closed else 'S'}"
+    (text,) = lines_as_text([points], first=_FIRST, then=_THEN)
+    return f"{text} {'s' if closed else 'S'}"

@@ -10,12 +10,11 @@ from cutroom.errors import PlotError
 from cutroom.model.piece import Cut
 from cutroom.model.prepared import PreparedPiece
 from cutroom.write.ascii import seven_bit
-from cutroom.write.numbers import as_text
+from cutroom.write.numbers import number_as_text
 
 _BOUNDARY, _TURN, _CURVE, _NOTCH, _MIRROR, _GRAIN, _INTERNAL, _DRILL, _SEW, _WORDS = (
     "1", "2", "3", "4", "6", "7", "8", "13", "14", "15",
 )  # fmt: skip
-_PLACES = 6
 _GAP = 20.0  # between the pieces as they are laid out in the file (mm)
 _SMALL = 4.0  # height of the system text (mm)
 
@@ -91,7 +90,7 @@ def _block(name: str, piece: PreparedPiece) -> _Tags:
         along = notch[-1] - notch[0]
         angle = math.degrees(math.atan2(along[1], along[0])) % 360
         tags += ["0", "POINT", "8", _NOTCH, *_place(notch[0, 0], notch[0, 1], math.hypot(along[0], along[1]))]
-        tags += ["50", _number(angle)]
+        tags += ["50", number_as_text(angle)]
     if piece.cut is Cut.FOLD:
         on_fold = piece.cut_line[np.abs(piece.cut_line[:, 1]) < 1e-6]
         tags += _straight(_MIRROR, on_fold[np.argmin(on_fold[:, 0])], on_fold[np.argmax(on_fold[:, 0])])
@@ -100,7 +99,7 @@ def _block(name: str, piece: PreparedPiece) -> _Tags:
     for line in piece.lines:
         tags += _polyline(_INTERNAL, line, closed=False)
     for x, y, diameter in piece.drills:
-        tags += ["0", "POINT", "8", _DRILL, *_place(x, y), "39", _number(diameter)]
+        tags += ["0", "POINT", "8", _DRILL, *_place(x, y), "39", number_as_text(diameter)]
     return [*tags, *_words(piece), "0", "ENDBLK", "8", _BOUNDARY]
 
 
@@ -125,23 +124,19 @@ def _words(piece: PreparedPiece) -> _Tags:
 
 def _polyline(layer: str, points: NDArray[np.float64], *, closed: bool) -> _Tags:
     tags = ["0", "POLYLINE", "8", layer, "66", "1", *_place(0, 0), "70", "1" if closed else "0"]
-    for x, y in as_text(points, _PLACES):
-        tags += ["0", "VERTEX", "8", layer, "10", x, "20", y, "30", "0"]
+    for x, y in points.tolist():
+        tags += ["0", "VERTEX", "8", layer, *_place(x, y)]
     return [*tags, "0", "SEQEND", "8", layer]
 
 
 def _straight(layer: str, start: NDArray[np.float64], end: NDArray[np.float64]) -> _Tags:
-    (x0, y0), (x1, y1) = as_text(np.array([start, end]), _PLACES)
-    return ["0", "LINE", "8", layer, "10", x0, "20", y0, "30", "0", "11", x1, "21", y1, "31", "0"]
+    x, y = (number_as_text(number) for number in end.tolist())
+    return ["0", "LINE", "8", layer, *_place(start[0], start[1]), "11", x, "21", y, "31", "0.0"]
 
 
 def _text(layer: str, text: str, x: float, y: float, height: float) -> _Tags:
-    return ["0", "TEXT", "8", layer, *_place(x, y), "40", _number(height), "1", seven_bit(text)]
+    return ["0", "TEXT", "8", layer, *_place(x, y), "40", number_as_text(height), "1", seven_bit(text)]
 
 
 def _place(x: float, y: float, z: float = 0.0) -> _Tags:
-    return ["10", _number(x), "20", _number(y), "30", _number(z)]
-
-
-def _number(value: float) -> str:
-    return as_text(np.array([[value, 0.0]]), _PLACES)[0][0]
+    return ["10", number_as_text(x), "20", number_as_text(y), "30", number_as_text(z)]

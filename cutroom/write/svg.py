@@ -3,7 +3,7 @@
 from xml.sax.saxutils import escape
 
 from cutroom.model.plot import Plot, Role, Stroke
-from cutroom.write.numbers import as_text
+from cutroom.write.numbers import lines_as_text
 
 _LOOKS = {
     Role.FABRIC: 'stroke="#8a6d3b" stroke-width="0.7"',
@@ -42,13 +42,13 @@ def write_svg(plot: Plot) -> bytes:
     ]
     for role, look in _LOOKS.items():
         lines.append(f'<g id="{role}" {look}>')
-        lines.extend(_path(stroke, left, top) for stroke in by_role[role])
+        points = [stroke.points for stroke in by_role[role]]
+        texts = lines_as_text(points, first="M %.3f,%.3f", then=" L %.3f,%.3f", scale=(1.0, -1.0), offset=(-left, top))
+        lines.extend(_path(stroke, text) for stroke, text in zip(by_role[role], texts, strict=True))
         lines.append("</g>")
     return "\n".join([*lines, "</svg>", ""]).encode()
 
 
-def _path(stroke: Stroke, left: float, top: float) -> str:
-    points = as_text((stroke.points - (left, top)) * (1.0, -1.0), 3)
-    along = " L ".join(f"{x},{y}" for x, y in points)
+def _path(stroke: Stroke, along: str) -> str:
     owner = "" if stroke.placement is None else f' data-placement="{stroke.placement}"'
-    return f'<path d="M {along}{" Z" if stroke.closed else ""}"{owner}/>'
+    return f'<path d="{along}{" Z" if stroke.closed else ""}"{owner}/>'

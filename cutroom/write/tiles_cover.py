@@ -9,7 +9,7 @@ import numpy as np
 from cutroom.errors import PlotError
 from cutroom.geometry.lettering import text_strokes, text_width
 from cutroom.model.plot import Role, Tiling
-from cutroom.write.pdf_strokes import PT, path_operators
+from cutroom.write.pdf_strokes import PT, line_operators
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -116,7 +116,7 @@ def _draw_lettered(canvas: "Canvas", text: str, left: float, bottom: float, widt
         raise PlotError(str(error), "Write the title with Latin letters", place="title") from error
     canvas.setLineWidth(height / 12 * PT)
     for stroke in strokes:
-        canvas.addLiteral(path_operators((stroke + np.array([left, bottom])) * PT, closed=False))
+        canvas.addLiteral(line_operators((stroke + np.array([left, bottom])) * PT, closed=False))
 
 
 def _draw_squares(canvas: "Canvas", tiling: Tiling, layout: _Layout) -> None:
@@ -155,7 +155,7 @@ def _draw_map(canvas: "Canvas", tiling: Tiling, box: _Box) -> float:
         for stroke in (stroke for tile in tiling.tiles for stroke in tile.strokes if stroke.role is Role.CUT):
             small = np.round(((stroke.points - origin) * scale + corner) * PT, 1)
             moved = np.append(True, (small[1:] != small[:-1]).any(axis=1))
-            canvas.addLiteral(path_operators(small[moved], closed=stroke.closed))
+            canvas.addLiteral(line_operators(small[moved], closed=stroke.closed))
     canvas.setFillGray(0)
     size = float(min(9.0, step[0] * scale * PT / 3))
     canvas.setFont("Helvetica-Bold", size)

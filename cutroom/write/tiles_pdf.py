@@ -3,8 +3,6 @@
 import io
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from cutroom.model.plot import Tile, Tiling
 from cutroom.write.pdf_strokes import PT, stroke_operators
 from cutroom.write.tiles_cover import GREY, draw_cover
@@ -42,10 +40,9 @@ def write_tiles(tiling: Tiling) -> bytes:
     there = {(tile.row, tile.column): tile for tile in tiling.tiles}
     for tile in tiling.tiles:
         _draw_frame(canvas, tiling, tile, there)
-        scale = np.array(tiling.correction) * PT
-        offset = (tiling.margin * PT, tiling.margin * PT)
-        for line in stroke_operators(tile.strokes, lower=tile.lower, scale=scale, offset=offset):
-            canvas.addLiteral(line)
+        scale = (tiling.correction[0] * PT, tiling.correction[1] * PT)
+        corner = (tiling.margin * PT, tiling.margin * PT)
+        canvas.addLiteral("\n".join(stroke_operators(tile.strokes, lower=tile.lower, scale=scale, corner=corner)))
         canvas.showPage()
     canvas.save()
     return stream.getvalue()

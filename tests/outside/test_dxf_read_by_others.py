@@ -52,11 +52,11 @@ def test_ezdxf_reads_every_stroke_of_a_marker() -> None:
         assert entity.dxf.layer == stroke.role
         if stroke.role is Role.DRILL:
             assert entity.dxftype() == "CIRCLE"
-            assert np.allclose(np.hypot(*(stroke.points - entity.dxf.center.vec2).T), entity.dxf.radius, atol=2e-6)
+            assert np.allclose(np.hypot(*(stroke.points - entity.dxf.center.vec2).T), entity.dxf.radius, atol=2e-4)
         else:
             assert isinstance(entity, LWPolyline)
             assert entity.closed == stroke.closed
-            assert np.allclose([point[:2] for point in entity.get_points()], stroke.points, atol=5.1e-7)
+            assert np.allclose([point[:2] for point in entity.get_points()], stroke.points, atol=5.1e-5)
     handles = [entity.dxf.handle for entity in entities]
     assert len(set(handles)) == len(handles)
 
