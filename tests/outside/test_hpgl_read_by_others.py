@@ -122,5 +122,5 @@ def test_the_words_of_the_profile_come_where_they_belong() -> None:
     plot = Plot("line", (0.0, 0.0), (160.0, 20.0), (line,))
     plotter = Plotter("pen", "", 200.0, 100.0, {Role.CUT: 2}, 30.0, start="PS4000;", between="FR;", end="PU;SP;")
     assert write_hpgl(frame(plot, plotter), plotter) == (
-        b"IN;PS4000;VS30;SP2;PU400,400;PD4000,400;FR;SP2;PU0,400;PD2000,400;PU;SP;"
+        b"IN;PS4000;VS30;SP2;PU400,400;PD4000,400;PU;FR;SP2;PU0,400;PD2000,400;PU;SP;"
     )
