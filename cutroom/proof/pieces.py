@@ -64,14 +64,13 @@ def prove_pieces(data: bytes, pieces: Sequence[PreparedPiece]) -> Proved:
     blocks = [_read(block) for block in document.blocks if not block.name.startswith("*") and _has_lines(block)]
     inserted = [str(one.dxf.name) for one in document.modelspace().query("INSERT")]
     deviation, counts = 0.0, []
-    free = list(blocks)
-    for piece in pieces:
+    block_of, free = _assign(pieces, blocks)
+    for index, piece in enumerate(pieces):
         name = f'"{piece.name}", size {piece.size}, of "{piece.garment}"'
-        block = _block_of(piece, free)
+        block = block_of.get(index)
         if block is None:
             findings.append(stop(name, "the piece is missing from the file"))
             continue
-        free.remove(block)
         if inserted.count(block.name) != 1:
             what = f'its block "{block.name}" is inserted {inserted.count(block.name)} times, wanted once'
             findings.append(stop(name, what))
@@ -133,17 +132,33 @@ def _line(entity: DXFEntity, layer: str) -> Line | None:
     return None
 
 
-def _block_of(piece: PreparedPiece, blocks: Sequence[_Block]) -> _Block | None:
-    """The block of a piece: of its name and size, and of its outline when several have them."""
-    named = [
-        block
-        for block in blocks
-        if _same_text(piece.name, block.said("Piece Name")) and _same_text(piece.size, block.said("Size"))
-    ]
+def _assign(pieces: Sequence[PreparedPiece], blocks: Sequence[_Block]) -> tuple[dict[int, _Block], list[_Block]]:
+    """The block of each piece by its index, and the blocks left over.
+
+    A piece takes a block of its name and size: one with its outline and words, then one with its outline, then any.
+    """
+    block_of: dict[int, _Block] = {}
+    free = list(blocks)
+    for likeness in (_worded, _outlined, _named):
+        for index, piece in enumerate(pieces):
+            block = next((one for one in free if likeness(piece, one)), None) if index not in block_of else None
+            if block is not None:
+                block_of[index] = block
+                free.remove(block)
+    return block_of, free
+
+
+def _named(piece: PreparedPiece, block: _Block) -> bool:
+    return _same_text(piece.name, block.said("Piece Name")) and _same_text(piece.size, block.said("Size"))
+
+
+def _outlined(piece: PreparedPiece, block: _Block) -> bool:
     outline = [Line(*tidy(piece.cut_line, closed=True), BOUNDARY)]
-    alike = [block for block in named if not match(outline, block.lines.get(BOUNDARY, []), LIMIT).missing]
-    labelled = [block for block in alike if _words_missing(piece, block) == []]
-    return next(iter((*labelled, *alike, *named)), None)
+    return _named(piece, block) and not match(outline, block.lines.get(BOUNDARY, []), LIMIT).missing
+
+
+def _worded(piece: PreparedPiece, block: _Block) -> bool:
+    return _outlined(piece, block) and not _words_missing(piece, block)
 
 
 def _prove_block(piece: PreparedPiece, block: _Block) -> tuple[list[str], float]:

@@ -93,13 +93,22 @@ def a_marker(
     rng = np.random.default_rng(seed)
     cell = 2.2 * radius
     kinds = tuple(
-        a_piece(f"piece {number}", seed=seed * 7 + number, radius=radius, sides=sides, symmetric=number % 3 == 2)
+        a_piece(
+            f"piece {number}",
+            seed=seed * 7 + number,
+            radius=radius,
+            sides=sides,
+            symmetric=number % 3 == 2,
+            crossways=number == 1,
+        )
         for number in range(min(4, count))
     )
     placements = []
     for index in range(count):
         piece = kinds[int(rng.integers(len(kinds)))]
         turn = float(rng.choice([0.0, 180.0])) if nap is Nap.NONE else 0.0
+        if piece.crossways:
+            turn = float(rng.choice([0.0, 90.0, 270.0]))
         x = round(cell * (index // across + 0.5) + rng.uniform(-1, 1), 2)
         y = round(cell * (index % across + 0.5) + rng.uniform(-1, 1), 2)
         flipped = bool(rng.integers(2))
@@ -156,7 +165,7 @@ def compose(marker: Marker) -> list[Drawn]:
         drawn += [Drawn(Role.GRAIN, pose(line, one), False, index) for line in piece.grain]
         label = piece.label_mirrored if one.flipped else piece.label
         centre = pose(np.array([label.centre]), one)[0]
-        turn = {0: 0.0, 90: 90.0, 180: 0.0, 270: -90.0}[round(one.turn_deg) % 360]
+        turn = {0: 0.0, 90: 90.0, 180: 0.0, 270: 90.0}[round(one.turn_deg) % 360]
         for stroke in label.strokes:
             shape = affinity.translate(affinity.rotate(LineString(stroke), turn, origin=(0, 0)), *centre)
             drawn.append(Drawn(Role.LABEL, np.array(shape.coords), False, index))
