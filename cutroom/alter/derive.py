@@ -1,0 +1,153 @@
+"""Pieces taken off others: facings along any edges, linings and interfacings."""
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.ops import linemerge, substring
+
+from cutroom.alter.halves import grain_for, grain_inside, ring_of
+from cutroom.alter.shape import mirrored, offset_either
+from cutroom.alter.spread import refuse_crossed, run_length
+from cutroom.errors import PieceError
+from cutroom.geometry.offset import join, without_repeats
+from cutroom.geometry.polygon import contains, signed_area
+from cutroom.geometry.polyline import length, lengths_along, point_at
+from cutroom.model.alteration import Derive, Facing
+from cutroom.model.piece import Cut, Edge, EdgeKind, SewnSeam, Style
+from cutroom.units import both_units
+
+Line = NDArray[np.float64]
+
+
+def face_style(style: Style, step: Facing) -> Style:
+    """A style with a facing taken off one of its pieces.
+
+    The facing has the piece's own edges there, with their notches, and what it takes of the edges beside them; the
+    edge across is named `outer`. It is turned over: its right side lies against the wearer. A facing that keeps no
+    fold of a fold piece is cut as a pair.
+
+    Raises:
+        PieceError: The edges do not follow each other, the piece is too narrow, or the name is taken.
+    """
+    piece = style.piece(step.piece)
+    _refuse_taken(style, step.name)
+    run_length(piece, step.edges)
+    count = len(piece.edges)
+    at = next(n for n, edge in enumerate(piece.edges) if edge.name == step.edges[0])
+    before, after = piece.edges[at - 1], piece.edges[(at + len(step.edges)) % count]
+    run = [piece.edge(name) for name in step.edges]
+    path = shapely.LineString(np.vstack([run[0].points[:1], *(edge.points[1:] for edge in run)]))
+    where = f'piece "{step.name}"'
+    if len(step.edges) > count - 2:
+        raise PieceError("it leaves no edges beside it", "Face fewer edges", place=where)
+    low = _leaves(before.points[::-1], path, step.width, where)[::-1]
+    high = _leaves(after.points, path, step.width, where)
+    outer = _outer(ring_of(piece), path, step.width, high[-1], low[0], where)
+    edges = (replace(before, points=low), *run, replace(after, points=high), Edge("outer", outer))
+    ring = np.vstack([edge.points[:-1] for edge in edges])
+    folded = any(edge.kind is EdgeKind.FOLD for edge in edges)
+    names = {edge.name for edge in run}
+    facing = replace(
+        piece,
+        name=step.name,
+        edges=tuple(replace(edge, kind=EdgeKind.SEAM) if edge.kind is EdgeKind.HEM else edge for edge in edges),
+        grain=grain_inside(ring, piece.grain[1] - piece.grain[0]),
+        cut=Cut.PAIR if piece.cut is Cut.FOLD and not folded else piece.cut,
+        cloth=step.cloth,
+        notches=tuple(notch for notch in piece.notches if notch.edge in names),
+        drills=(),
+        lines=(),
+        construction=(),
+    )
+    facing = mirrored(refuse_crossed(facing))
+    seams = tuple(
+        SewnSeam(f"{name} and {step.name}", ((piece.name, name),), ((step.name, name),), second_from_end=True)
+        for name in step.edges
+    )
+    return replace(style, pieces=(*style.pieces, facing), seams=(*style.seams, *seams))
+
+
+def derive_style(style: Style, step: Derive) -> Style:
+    """A style with a piece derived from another for another cloth.
+
+    Each seam line is the piece's own moved by its offset; corners are mitred; a fold stays on the fold. Notches keep
+    their share of their edges, drill holes and lines inside stay. The piece is turned over: a lining's right side is
+    the wearer's side, and so is an interfacing's.
+
+    Raises:
+        PieceError: An edge is not there, its offset leaves nothing, or the name is taken.
+    """
+    piece = style.piece(step.piece)
+    _refuse_taken(style, step.name)
+    for name in step.offsets:
+        piece.edge(name)
+    sides = []
+    for edge in piece.edges:
+        by = step.offsets.get(edge.name, 0.0 if edge.kind is EdgeKind.FOLD else step.offset)
+        sides.append(offset_either(edge.points, by))
+    count = len(sides)
+    for number in range(count):
+        following = (number + 1) % count
+        joined = join(sides[number], sides[following])
+        if joined is None:
+            middle = (sides[number][-1] + sides[following][0]) / 2
+            sides[number] = np.vstack([sides[number][:-1], middle])
+            sides[following] = np.vstack([middle, sides[following][1:]])
+        else:
+            sides[number], sides[following] = joined[0], joined[1]
+    where = f'piece "{step.name}"'
+    drawn = [without_repeats(side) for side in sides]
+    ring = np.vstack([side[:-1] for side in drawn])
+    if min(len(side) for side in drawn) < 2 or signed_area(ring) <= 1.0:
+        raise PieceError("its offsets leave nothing of an edge", "Make them smaller", place=where)
+    edges = tuple(replace(edge, points=side) for edge, side in zip(piece.edges, drawn, strict=True))
+    share = {edge.name: length(new.points) / length(edge.points) for edge, new in zip(piece.edges, edges, strict=True)}
+    new = replace(
+        piece,
+        name=step.name,
+        cloth=step.cloth,
+        edges=edges,
+        notches=tuple(replace(notch, at=notch.at * share[notch.edge]) for notch in piece.notches),
+        drills=tuple(hole for hole in piece.drills if contains(ring, np.array([hole.at]))[0]),
+        lines=tuple(line for line in piece.lines if contains(ring, line.points.mean(axis=0)[None])[0]),
+        construction=(),
+        grain=grain_for(ring, piece.grain),
+    )
+    return replace(style, pieces=(*style.pieces, mirrored(refuse_crossed(new))))
+
+
+def _refuse_taken(style: Style, name: str) -> None:
+    if any(piece.name == name for piece in style.pieces):
+        raise PieceError(f'there is a piece "{name}" already', "Give it another name", place=f'style "{style.name}"')
+
+
+def _leaves(points: Line, path: shapely.LineString, width: float, where: str) -> Line:
+    """A line that starts at the end of a path, up to where it is as far from the path as the facing is wide."""
+    along = lengths_along(points)
+    fine = np.unique(np.concatenate([along, np.arange(0.0, along[-1], 1.0)]))
+    off: Line = np.array([path.distance(shapely.Point(point_at(points, float(at))[0])) for at in fine])
+    beyond = np.flatnonzero(off >= width - 1e-9)
+    if not len(beyond):
+        raise PieceError(
+            f"a facing {both_units(width)} wide is wider than the piece beside it", "Make it narrower", place=where
+        )
+    last = int(beyond[0])
+    at = float(np.interp(width, off[last - 1 : last + 1], fine[last - 1 : last + 1]))
+    return np.vstack([points[along < at - 1e-6], point_at(points, at)[0]])
+
+
+def _outer(ring: Line, path: shapely.LineString, width: float, start: Line, end: Line, where: str) -> Line:
+    """The line at the facing's width from a path, inside the piece, from one point on it to another."""
+    far = path.buffer(width, quad_segs=64).exterior.intersection(shapely.Polygon(ring).buffer(0.5))
+    lines = linemerge(far) if isinstance(far, shapely.MultiLineString) else far
+    for line in shapely.get_parts(lines):
+        ends = [line.project(shapely.Point(point)) for point in (start, end)]
+        apart = [shapely.Point(point).distance(line) for point in (start, end)]
+        if max(apart) < 0.6:
+            between = np.array(substring(line, *ends).coords)
+            found = without_repeats(np.vstack([start, between[1:-1], end]), 0.05)
+            found[-1] = end
+            return np.array(shapely.LineString(found).simplify(0.01).coords)
+    raise PieceError(f"a facing {both_units(width)} wide falls apart inside the piece", "Make it narrower", place=where)
