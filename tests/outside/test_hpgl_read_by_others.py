@@ -124,3 +124,10 @@ def test_the_words_of_the_profile_come_where_they_belong() -> None:
     assert write_hpgl(frame(plot, plotter), plotter) == (
         b"IN;PS4000;VS30;SP2;PU400,400;PD4000,400;PU;FR;SP2;PU0,400;PD2000,400;PU;SP;"
     )
+
+
+def test_a_dot_puts_the_pen_down_where_it_is() -> None:
+    dot = Stroke(Role.DRILL, np.array([(5.0, 5.0)]))
+    plotter = Plotter("pen", "", 200.0, 200.0, {Role.DRILL: 1})
+    data = write_hpgl(frame(Plot("dot", (0.0, 0.0), (10.0, 10.0), (dot,)), plotter), plotter)
+    assert data == b"IN;SP1;PU200,200;PD200,200;PU;SP0;"

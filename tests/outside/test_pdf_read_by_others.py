@@ -168,3 +168,10 @@ def test_a_title_beyond_latin_1_is_drawn() -> None:
 def test_paper_too_small_for_the_test_squares_is_refused() -> None:
     with pytest.raises(PlotError, match="too small"):
         write_tiles(tile(PLOT, Paper("A6", 105.0, 148.0)))
+
+
+def test_a_dot_is_a_path() -> None:
+    dot = Stroke(Role.DRILL, np.array([(5.0, 5.0)]))
+    (page,) = pdfium.PdfDocument(write_pdf(Plot("dot", (0.0, 0.0), (10.0, 10.0), (dot,))))
+    (path,) = read_paths(page)
+    assert np.allclose(path.points, 5.0, atol=0.001)
