@@ -28,7 +28,7 @@ def main(arguments: list[str] | None = None) -> int:
         from cutroom.nest.solve import solve  # the compiled loops are loaded only for a readable instance
 
         left = chosen.seconds - (time.monotonic() - start)
-        layout = solve(instance.problem, seconds=max(left, 0.0), seed=chosen.seed)
+        layout = solve(instance.problem, seconds=max(left, 0.0), seed=chosen.seed, workers=max(1, chosen.workers))
     except CutroomError as error:
         print(error, file=sys.stderr)
         return error.exit_code

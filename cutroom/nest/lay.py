@@ -1,13 +1,13 @@
 """Laying one order of items: each at the best free spot, also in the holes between those already laid."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from cutroom.geometry.kernels.spots import best_spot, free_edges
 from cutroom.nest.problem import Laid, Pose
-from cutroom.nest.stock import STEP, Reals, Stock, Variant, steps_down, steps_up
+from cutroom.nest.stock import STEP, Reals, Stock, Variant, Wholes, steps_down, steps_up
 from cutroom.nest.working import UNITS
 
 
@@ -17,97 +17,144 @@ class Style:
 
     Attributes:
         reach: Weight of the far end of the item, 0 to 1; the near end has the rest.
-        lift: Weight of its height above the lower edge, in shares of the length.
-        centre: Height is taken at the item's middle rather than at its lower edge.
+        lift: Weight of its lower edge's height, in shares of the length.
     """
 
     reach: float = 0.5
     lift: float = 0.01
-    centre: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """All that decides a layout.
+
+    Attributes:
+        order: The items, in the order in which they are laid.
+        poses: For each item, the poses it may take.
+        style: What makes a spot good.
+    """
+
+    order: tuple[int, ...]
+    poses: tuple[tuple[Pose, ...], ...]
+    style: Style
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Free:
-    """The border of where a variant may stand, kept up to date with the pieces laid."""
+    """The border of where a variant may stand, and how many of the pieces laid it knows of."""
 
-    def __init__(self, variant: Variant, limit: float) -> None:
-        left, right = steps_up(-variant.box[0]), steps_down(limit - variant.box[2])
-        low, high = float(variant.low), float(variant.high)
-        self.window = np.array([left, low, right, high], dtype=np.float64)
-        x0, y0, x1, y1 = self.window
-        self.edges: Reals = np.zeros((64, 4))
-        self.edges[:4] = [[x0, y0, x1, y0], [x0, y1, x1, y1], [x0, y0, x0, y1], [x1, y0, x1, y1]]
-        self.count = 4 if right >= left else 0
-        self.seen = 0
+    window: Reals
+    edges: Reals
+    count: int
+    seen: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trace:
+    """How a recipe was laid, so that another with the same beginning need not lay that again.
+
+    Attributes:
+        recipe: The recipe.
+        laid: `(n, 4)`, form, sign, x and y (units) in the order of laying.
+        placed: The items likewise.
+        free: Before each item was laid, the border of where each variant may stand.
+    """
+
+    recipe: Recipe
+    laid: Wholes
+    placed: tuple[Laid, ...]
+    free: tuple[dict[int, _Free], ...]
+
+    def shared_with(self, recipe: Recipe) -> int:
+        """How many items at the beginning are laid alike."""
+        if recipe.style != self.recipe.style or recipe.poses != self.recipe.poses:
+            return 0
+        pairs = zip(recipe.order, self.recipe.order, strict=True)
+        return min(next((place for place, (a, b) in enumerate(pairs) if a != b), len(self.free)), len(self.free) - 1)
 
 
 def lay(
     stock: Stock,
-    order: Sequence[int],
-    poses: Sequence[Sequence[Pose]],
-    style: Style,
+    recipe: Recipe,
     limit: float,
     *,
+    earlier: Trace | None = None,
     stop: Callable[[], bool] = lambda: False,
-) -> tuple[Laid, ...] | None:
+) -> Trace | None:
     """Lay items one after another.
 
     Args:
         stock: Shapes and no-fit polygons.
-        order: All items, in the order in which they are laid.
-        poses: For each item, the poses it may take now.
-        style: What makes a spot good.
+        recipe: What to lay and how.
         limit: Greatest length (mm).
+        earlier: A recipe laid within no less than this limit.
         stop: Asked before each item; the answer True gives up.
 
     Returns:
-        The items where they lie, in the problem's order; None when they do not fit within the limit, or on `stop`.
+        The items where they lie; None when they do not fit within the limit, or on `stop`.
     """
+    shared = earlier.shared_with(recipe) if earlier is not None else 0
+    laid = np.zeros((len(recipe.order), 4), dtype=np.int64)
+    placed: list[Laid] = []
+    trail: list[dict[int, _Free]] = []
     free: dict[int, _Free] = {}
-    laid = np.zeros((len(order), 4), dtype=np.int64)
-    placed: list[Laid | None] = [None] * len(order)
-    spot = np.zeros(2, dtype=np.int64)
-    weights = np.array([1.0, style.lift])
-    for count, item in enumerate(order):
+    if earlier is not None and shared:
+        laid[:shared] = earlier.laid[:shared]
+        placed, trail, free = list(earlier.placed[:shared]), list(earlier.free[:shared]), dict(earlier.free[shared])
+    for count in range(shared, len(recipe.order)):
         if stop():
             return None
-        best: tuple[float, Pose, Variant, int, int] | None = None
-        for pose, variant in stock.choices[item]:
-            if pose not in poses[item]:
-                continue
-            if variant.number not in free:
-                free[variant.number] = _Free(variant, limit)
-            here = free[variant.number]
-            _bring_up_to_date(here, variant, laid, count, stock)
-            if not best_spot(
-                here.edges, here.count, weights, here.window, STEP, laid, count, variant.form, variant.sign,
-                *stock.book[:7], spot,
-            ):  # fmt: skip
-                continue
-            score = _score(variant, style, int(spot[0]), int(spot[1]))
-            if best is None or score < best[0] - 1e-6:
-                best = (score, pose, variant, int(spot[0]), int(spot[1]))
+        trail.append(dict(free))
+        best = _best_pose(stock, recipe, recipe.order[count], limit, free, laid, count)
         if best is None:
             return None
         _, pose, variant, x, y = best
         laid[count] = variant.form, variant.sign, x, y
-        placed[item] = Laid(item, pose, round(x / UNITS, 2), round(y / UNITS, 2))
-    return tuple(one for one in placed if one is not None)
+        placed.append(Laid(recipe.order[count], pose, round(x / UNITS, 2), round(y / UNITS, 2)))
+    return Trace(recipe, laid, tuple(placed), tuple(trail))
 
 
-def _score(variant: Variant, style: Style, x: int, y: int) -> float:
-    near, low, far, high = variant.box
-    height = y / UNITS + ((low + high) / 2 if style.centre else low)
-    return x / UNITS + near + (far - near) * style.reach + style.lift * height
+def _best_pose(
+    stock: Stock, recipe: Recipe, item: int, limit: float, free: dict[int, _Free], laid: Wholes, count: int
+) -> tuple[float, Pose, Variant, int, int] | None:
+    spot = np.zeros(2, dtype=np.int64)
+    weights = np.array([1.0, recipe.style.lift])
+    best: tuple[float, Pose, Variant, int, int] | None = None
+    for pose, variant in stock.choices[item]:
+        if pose not in recipe.poses[item]:
+            continue
+        number = variant.number
+        free[number] = here = _brought_up_to_date(
+            free.get(number) or _all_free(variant, limit), variant, laid, count, stock
+        )
+        if not best_spot(
+            here.edges, here.count, weights, here.window, STEP, laid, count, variant.form, variant.sign,
+            *stock.book[:7], spot,
+        ):  # fmt: skip
+            continue
+        x, y = int(spot[0]), int(spot[1])
+        near, low, far, _ = variant.box
+        score = x / UNITS + near + (far - near) * recipe.style.reach + recipe.style.lift * (y / UNITS + low)
+        if x / UNITS + far <= limit + 1e-6 and (best is None or score < best[0] - 1e-6):
+            best = (score, pose, variant, x, y)
+    return best
 
 
-def _bring_up_to_date(free: _Free, variant: Variant, laid: np.ndarray, count: int, stock: Stock) -> None:
-    room = len(free.edges)
+def _all_free(variant: Variant, limit: float) -> _Free:
+    x0, x1 = float(steps_up(-variant.box[0])), float(steps_down(limit - variant.box[2]))
+    y0, y1 = float(variant.low), float(variant.high)
+    sides = [[x0, y0, x1, y0], [x1, y0, x1, y1], [x1, y1, x0, y1], [x0, y1, x0, y0]]
+    return _Free(np.array([x0, y0, x1, y1]), np.array(sides), 4 if x1 >= x0 else 0, 0)
+
+
+def _brought_up_to_date(free: _Free, variant: Variant, laid: Wholes, count: int, stock: Stock) -> _Free:
+    room = max(64, 2 * free.count)
     while free.seen < count:
         out = np.zeros((room, 4))
         made = free_edges(
             free.edges, free.count, free.seen, laid, count, variant.form, variant.sign, free.window, *stock.book, out
         )
-        if made < 0:
-            room *= 2
-            continue
-        free.edges, free.count, free.seen = out, made, count
+        if made >= 0:
+            return _Free(free.window, out, made, count)
+        room *= 2
+    return free

@@ -7,10 +7,12 @@ import numpy as np
 
 from cutroom.errors import NestError
 from cutroom.geometry.polygon import area
-from cutroom.nest.lay import Style
-from cutroom.nest.problem import Laid, Pose, Problem
+from cutroom.nest.lay import Recipe, Style, Trace
+from cutroom.nest.problem import Pose, Problem
 from cutroom.nest.stock import Stock
 
+MEMORY = 20
+"""Changes that late acceptance looks back."""
 STYLES = (
     Style(0.5, 0.01),
     Style(1.0, 0.01),
@@ -19,21 +21,6 @@ STYLES = (
     Style(1.0, 0.1),
     Style(0.75, -0.05),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Recipe:
-    """All that decides a layout.
-
-    Attributes:
-        order: The items, in the order in which they are laid.
-        turns: The turn (degrees) of each group, where all of a group go one way.
-        style: What makes a spot good.
-    """
-
-    order: tuple[int, ...]
-    turns: tuple[float, ...]
-    style: Style
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,23 +77,61 @@ def first_turns(groups: Groups, step: int = 0) -> tuple[float, ...]:
     return tuple(turns[(group * step) % len(turns)] for group, turns in enumerate(groups.turns))
 
 
-Answer = tuple[tuple[Laid, ...] | None, float]
-"""A layout and its length (mm), or None and infinity."""
+@dataclass(frozen=True, slots=True)
+class Try:
+    """A recipe to lay.
+
+    Attributes:
+        recipe: What to lay and how.
+        limit: Length (mm) that it must not exceed.
+        earlier: A recipe laid before that may begin alike.
+    """
+
+    recipe: Recipe
+    limit: float
+    earlier: Trace | None
 
 
-def orders(stock: Stock, groups: Groups, rng: np.random.Generator) -> Generator[tuple[Recipe, float], Answer, None]:
-    """Recipes to try, each with the length (mm) that it must not exceed; is sent what came of each."""
-    best_length, best = np.inf, None
-    for recipe in _first_recipes(stock, groups):
-        _, length = yield recipe, best_length
-        if length < best_length or best is None:
-            best_length, best = length, recipe
-    assert best is not None
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of a try: how it was laid, or None, and its length (mm), or infinity."""
+
+    trace: Trace | None
+    length: float
+
+
+def orders(
+    stock: Stock, groups: Groups, limit: float, rng: np.random.Generator, worker: int = 0, workers: int = 1
+) -> Generator[Try, Outcome, None]:
+    """Recipes to try; is sent what came of each.
+
+    First a few by size, of which each worker takes its share; then changes of the recipe in hand. A change is taken up
+    when it is no longer than the recipe in hand, or than the one in hand MEMORY changes ago: late acceptance, which
+    leaves dead ends without a temperature.
+
+    Args:
+        stock: What is to be laid.
+        groups: Items that must take one turn.
+        limit: Length (mm) above which nothing is of use.
+        rng: Draws the changes.
+        worker: Which of the workers this is.
+        workers: How many there are.
+    """
+    starts = _first_recipes(stock, groups)[worker::workers] or _first_recipes(stock, groups)[:1]
+    hand, length, recipe = None, limit, starts[0]
+    for start in starts:
+        outcome = yield Try(start, length, None)
+        if outcome.length < length or (hand is None and outcome.trace is not None):
+            hand, length, recipe = outcome.trace, outcome.length, start
+    memory, at = [length] * MEMORY, 0
     while True:
-        recipe = _changed(best, groups, rng)
-        _, length = yield recipe, best_length
-        if length <= best_length:
-            best_length, best = length, recipe
+        changed = _changed(recipe, stock, groups, rng)
+        late = max(length, memory[at])
+        outcome = yield Try(changed, late, hand)
+        if outcome.trace is not None:
+            hand, length, recipe = outcome.trace, outcome.length, changed
+        memory[at] = length
+        at = (at + 1) % MEMORY
 
 
 def _first_recipes(stock: Stock, groups: Groups) -> list[Recipe]:
@@ -115,30 +140,38 @@ def _first_recipes(stock: Stock, groups: Groups) -> list[Recipe]:
     boxes = [choices[0][1].box for choices in stock.choices]
     lengths, widths = [box[2] - box[0] for box in boxes], [box[3] - box[1] for box in boxes]
     keys = (areas, lengths, widths, [a + b for a, b in zip(lengths, widths, strict=True)])
+    by_size = [sorted(range(len(items)), key=lambda item: (-key[item], item)) for key in keys]
     recipes = []
     for turns in dict.fromkeys((first_turns(groups), first_turns(groups, 1))):
-        for style in STYLES:
-            for key in keys:
-                order = tuple(sorted(range(len(items)), key=lambda item: (-key[item], item)))
-                recipes.append(Recipe(order, turns, style))
-        taken: dict[int, int] = {}
-        places = []
-        for item in recipes[-1].order:  # by turns: one item of each group
-            taken[groups.of[item]] = taken.get(groups.of[item], 0) + 1
-            places.append((taken[groups.of[item]], item))
-        recipes.append(Recipe(tuple(item for _, item in sorted(places, key=lambda place: place[0])), turns, STYLES[0]))
+        poses = allowed(stock.problem, groups, turns)
+        recipes += [Recipe(tuple(order), poses, style) for style in STYLES for order in by_size]
+        recipes.append(Recipe(_one_of_each(by_size[0], groups.of), poses, STYLES[0]))
     return recipes
 
 
-def _changed(recipe: Recipe, groups: Groups, rng: np.random.Generator) -> Recipe:
+def _one_of_each(order: list[int], of: tuple[int, ...]) -> tuple[int, ...]:
+    """The same order, but the groups take turns."""
+    taken = [0] * (max(of) + 1)
+    rounds = []
+    for item in order:
+        rounds.append((taken[of[item]], item))
+        taken[of[item]] += 1
+    return tuple(item for _, item in sorted(rounds, key=lambda one: one[0]))
+
+
+def _changed(recipe: Recipe, stock: Stock, groups: Groups, rng: np.random.Generator) -> Recipe:
     """A recipe with one thing changed: two items change places, a run moves, or a turn or the style is another."""
     order, count = list(recipe.order), len(recipe.order)
     kind = rng.random()
     if groups.turns and kind < 0.1:
         group = int(rng.integers(len(groups.turns)))
         turn = groups.turns[group][int(rng.integers(len(groups.turns[group])))]
-        return replace(recipe, turns=(*recipe.turns[:group], turn, *recipe.turns[group + 1 :]))
-    if kind < 0.15 or count < 2:
+        poses = tuple(
+            tuple(pose for pose in item.poses if pose.turn_deg == turn) if of == group else kept
+            for item, of, kept in zip(stock.problem.items, groups.of, recipe.poses, strict=True)
+        )
+        return replace(recipe, poses=poses)
+    if kind < 0.12 or count < 2:
         return replace(recipe, style=STYLES[int(rng.integers(len(STYLES)))])
     if kind < 0.6:
         a, b = (int(place) for place in rng.choice(count, 2, replace=False))

@@ -1,15 +1,17 @@
 """The search: many orders laid, the best kept."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Generator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 
 import numpy as np
 
 from cutroom.nest.lay import lay
-from cutroom.nest.orders import allowed, first_turns, group_items, orders
-from cutroom.nest.problem import Layout, Problem, Progress, refuse_unlayable, used_length
+from cutroom.nest.orders import Outcome, Try, allowed, first_turns, group_items, orders
+from cutroom.nest.problem import Laid, Layout, Problem, Progress, refuse_unlayable, used_length
 from cutroom.nest.rough import lay_boxes
-from cutroom.nest.stock import gather
+from cutroom.nest.stock import Stock, gather
 
 
 def solve(
@@ -18,6 +20,7 @@ def solve(
     seconds: float,
     seed: int,
     tries: int | None = None,
+    workers: int = 1,
     progress: Callable[[Progress], None] | None = None,
     clock: Callable[[], float] = time.monotonic,
 ) -> Layout:
@@ -30,6 +33,7 @@ def solve(
         seconds: Time to search; one order is always laid in full.
         seed: Of the search.
         tries: Orders to try, whatever the clock says; None tries until the time is over.
+        workers: Searches side by side, which share nothing but the shapes; the best of all is taken.
         progress: Is told of each better length.
         clock: Seconds that only grow.
 
@@ -39,27 +43,75 @@ def solve(
     start = clock()
     refuse_unlayable(problem)
     groups = group_items(problem)
-    best = lay_boxes(problem, allowed(problem, groups, first_turns(groups)))
-    boxes_length = length = used_length(problem.items, best)
-    tried, stopped = 0, False
-
-    def is_over() -> bool:
-        return tries is None and tried > 0 and clock() - start >= seconds
-
+    boxes = lay_boxes(problem, allowed(problem, groups, first_turns(groups)))
+    boxes_length = used_length(problem.items, boxes)
+    best = _Best(boxes, boxes_length)
+    searches: list[_Search] = []
+    stopped = False
     try:
         stock = gather(problem)
-        search = orders(stock, groups, np.random.default_rng(seed))
-        recipe, limit = next(search)
-        while not is_over() and (tries is None or tried < tries):
-            poses = allowed(problem, groups, recipe.turns)
-            laid = lay(stock, recipe.order, poses, recipe.style, min(limit, length * 2), stop=is_over)
-            tried += 1
-            found = used_length(problem.items, laid) if laid is not None else np.inf
-            if laid is not None and found < length:
-                best, length = laid, found
-                if progress is not None:
-                    progress(Progress(length, tried, clock() - start))
-            recipe, limit = search.send((laid, found))
+        for worker in range(workers):
+            rng = np.random.default_rng([seed, worker])
+            share = None if tries is None else (tries + workers - 1 - worker) // workers
+            until = (lambda: clock() - start >= seconds) if tries is None else (lambda: False)
+            tell = (lambda length, tried: progress(Progress(length, tried, clock() - start))) if progress else None
+            recipes = orders(stock, groups, boxes_length, rng, worker, workers)
+            searches.append(_Search(stock, recipes, best, share, until, tell))
+        if workers == 1:
+            searches[0].run()
+        else:
+            with ThreadPoolExecutor(workers) as pool:
+                try:
+                    for done in [pool.submit(search.run) for search in searches]:
+                        done.result()
+                finally:
+                    for search in searches:
+                        search.broken_off = True
     except KeyboardInterrupt:
         stopped = True
-    return Layout(best, length, boxes_length, tried, stopped)
+    for search in searches:
+        best = search.best if search.best.length < best.length else best
+    placed = tuple(sorted(best.placed, key=lambda laid: laid.item))
+    return Layout(placed, best.length, boxes_length, sum(search.tried for search in searches), stopped)
+
+
+@dataclass(frozen=True, slots=True)
+class _Best:
+    placed: tuple[Laid, ...]
+    length: float
+
+
+class _Search:
+    """One worker's search; what it has found may be read at any time."""
+
+    def __init__(
+        self,
+        stock: Stock,
+        recipes: Generator[Try, Outcome, None],
+        best: _Best,
+        tries: int | None,
+        is_late: Callable[[], bool],
+        tell: Callable[[float, int], None] | None,
+    ) -> None:
+        self.stock, self.recipes, self.best, self.tries = stock, recipes, best, tries
+        self.is_late, self.tell = is_late, tell
+        self.tried = 0
+        self.broken_off = False
+
+    def run(self) -> None:
+        """Try recipes until the time is over or all tries are made; the first is always laid in full."""
+        wanted = next(self.recipes)
+        while not self._is_over():
+            trace = lay(self.stock, wanted.recipe, wanted.limit, earlier=wanted.earlier, stop=self._is_over)
+            self.tried += 1
+            length = np.inf if trace is None else used_length(self.stock.problem.items, trace.placed)
+            if trace is not None and length < self.best.length:
+                self.best = _Best(trace.placed, length)
+                if self.tell is not None:
+                    self.tell(length, self.tried)
+            wanted = self.recipes.send(Outcome(trace, float(length)))
+
+    def _is_over(self) -> bool:
+        if self.tries is not None:
+            return self.broken_off or self.tried >= self.tries
+        return self.broken_off or (self.tried > 0 and self.is_late())
