@@ -44,6 +44,11 @@ def _form(first: str, then: str, points: int) -> str:
     return first + then * (points - 1)
 
 
+def dot_as_line(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A lone point twice, so that a round pen leaves a dot there; a line as it is."""
+    return points if len(points) > 1 else np.vstack([points, points])
+
+
 def number_as_text(number: float, places: int = 6) -> str:
     """A number as a decimal, as short as can be."""
     text = f"{round(number, places) + 0.0:.{places}f}"

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.model.plot import Role, Stroke
-from cutroom.write.numbers import lines_as_text
+from cutroom.write.numbers import dot_as_line, lines_as_text
 
 PT = 72 / 25.4
 """Points to the millimetre."""
@@ -52,7 +52,7 @@ def stroke_operators(
     for role, (colour, width) in _LOOKS.items():
         if by_role[role]:
             yield f"{colour} RG {width * scale[1]:.3f} w"
-        points = [stroke.points for stroke in by_role[role]]
+        points = [dot_as_line(stroke.points) for stroke in by_role[role]]
         texts = lines_as_text(points, first=_FIRST, then=_THEN, scale=scale, offset=offset)
         for stroke, text in zip(by_role[role], texts, strict=True):
             yield f"{text} {'s' if stroke.closed else 'S'}"
@@ -60,5 +60,5 @@ def stroke_operators(
 
 def line_operators(points: NDArray[np.float64], *, closed: bool) -> str:
     """Operators that draw one line through points `(n, 2)` in page units, to 0.001."""
-    (text,) = lines_as_text([points], first=_FIRST, then=_THEN)
+    (text,) = lines_as_text([dot_as_line(points)], first=_FIRST, then=_THEN)
     return f"{text} {'s' if closed else 'S'}"

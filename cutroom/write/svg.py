@@ -3,7 +3,7 @@
 from xml.sax.saxutils import escape
 
 from cutroom.model.plot import Plot, Role, Stroke
-from cutroom.write.numbers import lines_as_text
+from cutroom.write.numbers import dot_as_line, lines_as_text
 
 _LOOKS = {
     Role.FABRIC: 'stroke="#8a6d3b" stroke-width="0.7"',
@@ -42,7 +42,7 @@ def write_svg(plot: Plot) -> bytes:
     ]
     for role, look in _LOOKS.items():
         lines.append(f'<g id="{role}" {look}>')
-        points = [stroke.points for stroke in by_role[role]]
+        points = [dot_as_line(stroke.points) for stroke in by_role[role]]
         texts = lines_as_text(points, first="M %.3f,%.3f", then=" L %.3f,%.3f", scale=(1.0, -1.0), offset=(-left, top))
         lines.extend(_path(stroke, text) for stroke, text in zip(by_role[role], texts, strict=True))
         lines.append("</g>")

@@ -174,4 +174,5 @@ def test_a_dot_is_a_path() -> None:
     dot = Stroke(Role.DRILL, np.array([(5.0, 5.0)]))
     (page,) = pdfium.PdfDocument(write_pdf(Plot("dot", (0.0, 0.0), (10.0, 10.0), (dot,))))
     (path,) = read_paths(page)
+    assert len(path.points) == 2
     assert np.allclose(path.points, 5.0, atol=0.001)
