@@ -149,8 +149,9 @@ def _meet(first: list[Mark], second: list[Mark], first_length: float, second_len
                 pairs.append((mark, fellow))
     met = [Met(one, two) for one, two in pairs]
     alone = _left(first, [pair[0] for pair in pairs]), _left(second, [pair[1] for pair in pairs])
-    met += [Met(mark, _nearest_joint(second, mark.at, second_length)) for mark in alone[0]]
-    met += [Met(_nearest_joint(first, mark.at, first_length), mark) for mark in alone[1]]
+    eased = abs(second_length - first_length)
+    met += [Met(mark, _nearest_joint(second, mark.at, second_length / 10 + eased)) for mark in alone[0]]
+    met += [Met(_nearest_joint(first, mark.at, first_length / 10 + eased), mark) for mark in alone[1]]
     return tuple(sorted(met, key=lambda pair: (pair.first or pair.second or Mark("", "", 0.0, 0)).at))
 
 
@@ -158,9 +159,9 @@ def _left(marks: list[Mark], paired: list[Mark]) -> list[Mark]:
     return [mark for mark in marks if mark.count and all(mark is not other for other in paired)]
 
 
-def _nearest_joint(marks: list[Mark], at: float, whole: float) -> Mark | None:
-    """The joint nearest to a distance, if it is within a tenth of the seam."""
-    joints = [mark for mark in marks if not mark.count and abs(mark.at - at) <= whole / 10]
+def _nearest_joint(marks: list[Mark], at: float, within: float) -> Mark | None:
+    """The joint nearest to a distance, if it is within reach: a tenth of the seam, and what is eased or gathered."""
+    joints = [mark for mark in marks if not mark.count and abs(mark.at - at) <= within]
     return min(joints, key=lambda mark: abs(mark.at - at), default=None)
 
 
