@@ -4,8 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from cutroom.errors import OrderError, raise_all
+from cutroom.errors import OrderError, ProofError, raise_all
 from cutroom.job.files import drop_files, put_file
+from cutroom.job.interrupt import put_off
 from cutroom.job.machines import Machines, find_machines
 from cutroom.job.manifest import Written, manifest_bytes
 from cutroom.job.markers import make_marker
@@ -16,6 +17,7 @@ from cutroom.model.finding import Finding, Severity
 from cutroom.model.lay import Counted, Lay
 from cutroom.model.marker import Marker
 from cutroom.model.order import Order
+from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.problem import Progress
 from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
@@ -107,18 +109,35 @@ def make(
     pieces = prepare_order(order, drafted)
     lays = plan_lays(order.garments, order.fabrics, pieces)
     markers, stopped = _lay_all(order, lays, seconds, seed, tries, say)
+    with put_off() as pressed:  # what has been laid is written, even when Ctrl-C comes now
+        made = _file_all(out, order, machines, drafted, pieces, markers, say)
+    return replace(made, stopped=stopped or pressed.times > 0)
+
+
+def _file_all(
+    out: Path,
+    order: Order,
+    machines: Machines,
+    drafted: Drafted,
+    pieces: tuple[PreparedPiece, ...],
+    markers: tuple[Marker, ...],
+    say: Tell,
+) -> Made:
+    """Count, check, write and prove; nothing is put in the folder before all of it is known."""
     counted = cut_list(order.garments, order.fabrics, pieces, _laid(markers))
-    checks = [*check_count(counted, order.fabrics), *(f for marker in markers for f in prove_marker(marker))]
+    counts = check_count(counted, order.fabrics)
+    laid = tuple(finding for marker in markers for finding in prove_marker(marker))
     raise_all(
-        OrderError(finding.what, finding.fix, order.file, finding.place)
-        for finding in checks
-        if finding.severity is Severity.STOP
+        [
+            *(OrderError(f.what, f.fix, order.file, f.place) for f in counts if f.severity is Severity.STOP),
+            *(ProofError(f.what, f.fix, order.file, f.place) for f in laid if f.severity is Severity.STOP),
+        ]
     )
     drawings = [draw(marker, title=order.title, legend=legend(order, marker)) for marker in markers]
     outputs = list(make_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words))))
-    findings = (*drafted.findings, *checks, *(f for output in outputs for f in output.written.findings))
+    findings = (*drafted.findings, *counts, *laid, *(f for output in outputs for f in output.written.findings))
     made = Made(
-        out, b"", markers, tuple(output.written for output in outputs), counted, findings, stopped
+        out, b"", markers, tuple(output.written for output in outputs), counted, findings, stopped=False
     )  # fmt: skip
     if REPORT[1] in order.outputs.kinds:
         page = _report(order, drafted, made, drawings, outputs, machines)

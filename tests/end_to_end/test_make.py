@@ -3,6 +3,8 @@
 import hashlib
 import json
 import os
+import pty
+import select
 import signal
 import subprocess
 import sys
@@ -13,6 +15,7 @@ import pytest
 
 from cutroom.cli import main
 from cutroom.job import output
+from cutroom.job.interrupt import put_off
 from cutroom.write.svg import write_svg
 from tests.jobs import SAMPLES, job_text, make, rectangle
 
@@ -130,29 +133,55 @@ sys.exit(main(sys.argv[1:]))
 """
 
 
-def start_long_job() -> subprocess.Popen[bytes]:
-    """A process that lays the sample for a minute."""
+def start_long_job() -> tuple[subprocess.Popen[bytes], int]:
+    """A process that lays the sample for a minute, its standard error a terminal, and our end of that."""
+    ours, theirs = pty.openpty()
     command = [sys.executable, "-c", LISTENING, "make", str(BLOUSES), "--out", "out", "--seconds", "60"]
-    environment = os.environ | {"PYTHONPATH": str(SAMPLES.parent)}
-    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment)
+    environment = os.environ | {"PYTHONPATH": str(SAMPLES.parent), "TERM": "xterm"}
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=theirs, env=environment)
+    os.close(theirs)
+    return process, ours
+
+
+def read_until(terminal: int, words: bytes, seconds: float = 60.0) -> bytes:
+    """What a terminal shows until the words stand there, or it falls silent for good."""
+    shown = b""
+    end = time.monotonic() + seconds
+    while words not in shown and time.monotonic() < end:
+        if select.select([terminal], [], [], 0.2)[0]:
+            try:
+                shown += os.read(terminal, 65536)
+            except OSError:  # the other end is closed
+                break
+    return shown
 
 
 def test_ctrl_c_keeps_the_best_marker_and_writes_it() -> None:
-    process = start_long_job()
-    time.sleep(6)  # drafting and preparing take about one second
+    process, terminal = start_long_job()
+    assert b"best" in read_until(terminal, b"best")  # the progress bar tells of a first complete marker
     process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=40)
-    assert process.returncode == 130, err.decode()
-    assert b"Traceback" not in err
+    rest = read_until(terminal, b"never said")
+    out, _ = process.communicate(timeout=60)
+    os.close(terminal)
+    assert process.returncode == 130, rest.decode(errors="replace")
+    assert b"Traceback" not in rest
     assert b"best marker so far was written" in out
     manifest = json.loads(Path("out/manifest.json").read_text(encoding="utf-8"))
     assert len(manifest["markers"][0]["pieces"]) == 16
     assert all(row["passed"] for row in manifest["proof"])
 
 
+def test_ctrl_c_while_files_are_written_waits_for_them() -> None:
+    with put_off() as pressed:
+        signal.raise_signal(signal.SIGINT)
+        signal.raise_signal(signal.SIGINT)
+    assert pressed.times in {0, 2}  # 0 where the tests themselves are deaf to it
+
+
 def test_a_killed_run_leaves_no_half_file() -> None:
-    process = start_long_job()
-    time.sleep(4)
+    process, terminal = start_long_job()
+    read_until(terminal, b"laying")
     process.kill()
     process.communicate(timeout=20)
+    os.close(terminal)
     assert not Path("out").exists() or not [file for file in Path("out").iterdir() if not file.name.endswith(".part")]
