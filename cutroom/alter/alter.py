@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cutroom.alter.derive import derive_style, face_style
+from cutroom.alter.halves import find_spot
 from cutroom.alter.parts import cut_off, merge_style, split_style
 from cutroom.alter.pivot import pivot_style
 from cutroom.alter.sewn import eased_seams
@@ -23,12 +24,13 @@ from cutroom.model.alteration import (
     Mirror,
     Pivot,
     Recut,
+    SetNotch,
     Slash,
     Split,
     Step,
     TrueUp,
 )
-from cutroom.model.piece import Cut, EdgeKind, Piece, Style
+from cutroom.model.piece import Cut, EdgeKind, Notch, Piece, Style
 
 
 def alter(style: Style, steps: Sequence[Step]) -> Style:
@@ -82,6 +84,8 @@ def alter_once(style: Style, step: Step) -> Style:
             return derive_style(style, step)
         case Recut():
             return _with_piece(style, _recut(style.piece(step.piece), step))
+        case SetNotch():
+            return _with_piece(style, _notched(style.piece(step.piece), step))
         case Add():
             return _added(style, step)
 
@@ -107,6 +111,13 @@ def _recut(piece: Piece, step: Recut) -> Piece:
     if step.quantity < 1:
         raise PieceError(f"{step.quantity} is none", "Write 1 or more", place=where)
     return replace(piece, cut=step.cut, quantity=step.quantity)
+
+
+def _notched(piece: Piece, step: SetNotch) -> Piece:
+    if not 1 <= step.count <= 3:
+        raise PieceError(f"{step.count} is not a number of notches", "Set 1, 2 or 3", place=f'piece "{piece.name}"')
+    at = find_spot(piece, step.spot).at
+    return replace(piece, notches=(*piece.notches, Notch(step.spot.edge, at, step.count, name=step.name)))
 
 
 def _added(style: Style, step: Add) -> Style:

@@ -15,9 +15,11 @@ from cutroom.alter.halves import (
     find_spot,
     fused,
     grain_for,
+    grain_inside,
     moved,
     place_point,
     ring_of,
+    turn,
 )
 from cutroom.alter.sewn import Named, renamed_seams
 from cutroom.alter.spread import refuse_crossed
@@ -101,8 +103,8 @@ def cut_off(style: Style, step: CutOff) -> Style:
 def merge_style(style: Style, step: Merge) -> Style:
     """A style with two pieces laid edge to edge and made one.
 
-    The first piece stays where it is. Where edges of one name meet at an end of the seam they become one edge; an
-    edge of the second piece whose name is taken gets the piece's name in front.
+    The first piece stays where it is; the grain runs half way between both. Where edges of one name meet at an end
+    of the seam they become one edge; an edge of the second piece whose name is taken gets the piece's name in front.
 
     Raises:
         PieceError: The edges do not lie together, the pieces are not of one cloth and cut, or they overlap.
@@ -113,7 +115,8 @@ def merge_style(style: Style, step: Merge) -> Style:
         raise PieceError("they are not cut alike", "Merge two pieces of one cloth and one cut", place=where)
     _refuse_taken(style, (step.name,), one.name, two.name)
     here, there = one.edge(step.first_edge), two.edge(step.second_edge)
-    second = _laid_against(two, there, here, where)
+    second, angle = _laid_against(two, there, here, where)
+    turned_grain = turn(two.grain, np.zeros(2), angle)
     edges_one, edges_two = _after(one, here.name), _after(two, there.name, second.edges)
     edges, notches, called = _joined_rings(one, two, edges_one, edges_two)
     names: dict[Named, tuple[Named, ...]] = {
@@ -142,7 +145,7 @@ def merge_style(style: Style, step: Merge) -> Style:
             construction=(*one.construction, *second.construction),
         )
     )
-    merged = replace(merged, grain=grain_for(ring_of(merged), one.grain))
+    merged = replace(merged, grain=_shared_grain(merged, one.grain, turned_grain))
     pieces = tuple(merged if piece.name == one.name else piece for piece in style.pieces if piece.name != two.name)
     return replace(style, pieces=pieces, seams=renamed_seams(seams, names))
 
@@ -205,8 +208,8 @@ def _refuse_taken(style: Style, names: tuple[str, ...], *free: str) -> None:
             )
 
 
-def _laid_against(piece: Piece, edge: Edge, other: Edge, where: str) -> Half:
-    """A piece moved so that one of its edges lies against another piece's."""
+def _laid_against(piece: Piece, edge: Edge, other: Edge, where: str) -> tuple[Half, float]:
+    """A piece moved so that one of its edges lies against another piece's, and how it was turned (radians)."""
     start, end = edge.points[-1], edge.points[0]
     ways = end - start, other.points[-1] - other.points[0]
     angle = float(np.arctan2(ways[1][1], ways[1][0]) - np.arctan2(ways[0][1], ways[0][0]))
@@ -220,7 +223,16 @@ def _laid_against(piece: Piece, edge: Edge, other: Edge, where: str) -> Half:
             "True both up to one line first",
             place=where,
         )
-    return laid
+    return laid, angle
+
+
+def _shared_grain(merged: Piece, first: Line, second: Line) -> Line:
+    """A grainline half way between those of both pieces as they lie now."""
+    ways = [line[1] - line[0] for line in (first, second)]
+    units = [way / np.hypot(*way) for way in ways]
+    if float(units[0] @ units[1]) > 1 - HAIR:
+        return grain_for(ring_of(merged), first)
+    return grain_inside(ring_of(merged), units[0] + units[1])
 
 
 def _after(piece: Piece, name: str, edges: tuple[Edge, ...] | None = None) -> list[Edge]:

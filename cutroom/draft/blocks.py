@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from cutroom.draft import blouse, bodice, skirt, sleeve
 from cutroom.draft.measurements import check_measures, plain_name
 from cutroom.draft.options import Option, Told, read_options
+from cutroom.draft.variations import sleeve_recipe
 from cutroom.errors import DraftError
+from cutroom.model.alteration import Step
 from cutroom.model.finding import Finding
 from cutroom.model.order import StyleAsked, Wearer
 from cutroom.model.piece import Style
 
 Draw = Callable[[str, str, Mapping[str, float], Told], Style]
+Recipe = Callable[[Style, Mapping[str, float], Told], tuple[Step, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,12 +26,14 @@ class Block:
         needs: Measurements it cannot do without.
         options: What it may be told.
         draw: Drafts it: name of the style, size, measurements (mm), options.
+        recipe: Steps that make a variation of it, from the drafted style, measurements and options.
     """
 
     name: str
     needs: tuple[str, ...]
     options: tuple[Option, ...]
     draw: Draw
+    recipe: Recipe | None = None
 
 
 def draft(asked: StyleAsked, wearer: Wearer) -> Style:
@@ -51,6 +56,31 @@ def draft(asked: StyleAsked, wearer: Wearer) -> Style:
     measures = {plain_name(name): value for name, value in wearer.measures.items()}
     try:
         return block.draw(asked.name, wearer.code, measures, told)
+    except DraftError as error:
+        raise error.at(place=f"{asked.name} for {wearer.code}") from None
+
+
+def recipe(asked: StyleAsked, wearer: Wearer, style: Style) -> tuple[Step, ...]:
+    """The alterations that make the variation a style asks for, such as a bell sleeve, out of its block.
+
+    Args:
+        asked: The style of the job.
+        wearer: Whose measurements (mm).
+        style: What `draft` made of these.
+
+    Returns:
+        The steps, in order; none when the block is wanted as it is.
+
+    Raises:
+        DraftError: The block does not allow for it.
+    """
+    block = _block(asked)
+    if block.recipe is None:
+        return ()
+    told = read_options(asked.options, block.options, place=asked.name)
+    measures = {plain_name(name): value for name, value in wearer.measures.items()}
+    try:
+        return block.recipe(style, measures, told)
     except DraftError as error:
         raise error.at(place=f"{asked.name} for {wearer.code}") from None
 
@@ -89,12 +119,16 @@ def _bodice(name: str, size: str, measures: Mapping[str, float], told: Told) -> 
     return Style(name, size, (front, back), blouse.body_seams(told.length("shoulder ease")), facts)
 
 
+def _sleeve_recipe(style: Style, measures: Mapping[str, float], told: Told) -> tuple[Step, ...]:
+    return sleeve_recipe(style.piece("sleeve"), measures, told)
+
+
 BLOCKS: Mapping[str, Block] = {
     block.name: block
     for block in (
-        Block("sleeve", sleeve.NEEDS, sleeve.OPTIONS, _sleeve),
+        Block("sleeve", sleeve.NEEDS, sleeve.OPTIONS, _sleeve, _sleeve_recipe),
         Block("bodice", bodice.NEEDS, bodice.OPTIONS, _bodice),
-        Block("blouse", blouse.NEEDS, blouse.OPTIONS, blouse.draft_blouse),
+        Block("blouse", blouse.NEEDS, blouse.OPTIONS, blouse.draft_blouse, _sleeve_recipe),
         Block("skirt", skirt.NEEDS, skirt.OPTIONS, skirt.draft_skirt),
     )
 }

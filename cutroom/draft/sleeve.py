@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from cutroom.draft.cap import CapShape, cap_side, slant_points, solve_height
 from cutroom.draft.lines import named, point
 from cutroom.draft.options import Option, Told
+from cutroom.draft.variations import VARIATION_OPTIONS
 from cutroom.errors import DraftError
 from cutroom.geometry.polyline import length
 from cutroom.model.piece import Cut, Edge, EdgeKind, Hand, NamedLine, Notch, Piece
@@ -32,8 +33,7 @@ SHAPE_OPTIONS = (
     Option("elbow raise", 12.7, "The elbow line above the middle of bicep line and wrist line"),
     Option("front offsets", (20.32, 7.62, -12.7), "Cap off the front slanted line, from the cap point down"),
     Option("back offsets", (15.24, 7.62, -10.16), "Cap off the back slanted line, from the cap point down"),
-    Option("sleeve", "long", "How long the sleeve is", ("long", "elbow", "short")),
-    Option("short depth", 101.6, "Bicep line down to the hem of a short sleeve"),
+    *VARIATION_OPTIONS,
 )
 """What shapes a sleeve."""
 
@@ -157,14 +157,14 @@ def draft_sleeve(
         shoulder = armhole.front + FRONT_SHARE * ease - sides[0]
         marks = (armhole.front_notch, armhole.back_notch, shoulder)
         facts = _ease_facts(armhole, sides, shoulder)
-    edges, kept = _edges(frame, told)
+    edges = _edges(frame)
     piece = Piece(
         "sleeve",
         edges,
         np.array([[0.0, frame.height * 0.6], [0.0, edges[0].points[0, 1] * 0.8]]),
         cut=Cut.PAIR,
         hand=Hand.RIGHT,
-        notches=_notches(edges, marks, kept),
+        notches=_notches(edges, marks),
         construction=_construction(frame),
     )
     return piece, (*facts, *_facts(frame, edges))
@@ -175,19 +175,9 @@ def _three(offsets: tuple[float, ...]) -> tuple[float, float, float]:
     return first, second, third
 
 
-def _edges(frame: SleeveFrame, told: Told) -> tuple[tuple[Edge, ...], bool]:
-    """Hem, underarm front, cap front, cap back, underarm back; and whether the elbow is in the underarm."""
-    kind = told.word("sleeve")
-    bottom = {"long": frame.wrist_y, "elbow": frame.elbow_y, "short": -told.length("short depth")}[kind]
-    if not frame.wrist_y <= bottom < -10:
-        raise DraftError(
-            f"its hem would be {both_units(-bottom)} below the bicep line",
-            f"Choose a depth up to {both_units(-frame.wrist_y)}",
-            place="short depth",
-        )
-    seam = np.array([[frame.wrist, frame.wrist_y], [frame.elbow, frame.elbow_y], [frame.cap.half, 0.0]])
-    width = float(np.interp(bottom, seam[:, 1], seam[:, 0]))
-    front = np.vstack([point(width, bottom), seam[seam[:, 1] > bottom]])
+def _edges(frame: SleeveFrame) -> tuple[Edge, ...]:
+    """Hem, underarm front, cap front, cap back, underarm back."""
+    front = np.array([[frame.wrist, frame.wrist_y], [frame.elbow, frame.elbow_y], [frame.cap.half, 0.0]])
     flip = np.array([-1.0, 1.0])
     back = (front * flip)[::-1]
     return (
@@ -196,10 +186,10 @@ def _edges(frame: SleeveFrame, told: Told) -> tuple[tuple[Edge, ...], bool]:
         Edge("cap front", cap_side(frame.cap, frame.height, back=False)),
         Edge("cap back", (cap_side(frame.cap, frame.height, back=True) * flip)[::-1]),
         Edge("underarm back", back),
-    ), bottom < frame.elbow_y
+    )
 
 
-def _notches(edges: tuple[Edge, ...], marks: tuple[float, float, float], elbow: bool) -> tuple[Notch, ...]:
+def _notches(edges: tuple[Edge, ...], marks: tuple[float, float, float]) -> tuple[Notch, ...]:
     """One on the front of the cap, two on the back, the shoulder's, and the elbow on both underarm seams."""
     front, back, shoulder = marks
     cap_front, cap_back = length(edges[2].points), length(edges[3].points)
@@ -208,18 +198,16 @@ def _notches(edges: tuple[Edge, ...], marks: tuple[float, float, float], elbow: 
             raise DraftError(
                 f"it is {both_units(at)} up a cap edge of {both_units(whole)}", "Set it nearer the middle", place=name
             )
-    notches = [
+    lower = length(edges[1].points[:2])
+    return (
         Notch("cap front", front, name="front"),
         Notch("cap back", cap_back - back, count=2, name="back"),
         Notch("cap back", shoulder, name="shoulder")
         if shoulder >= 0
         else Notch("cap front", cap_front + shoulder, name="shoulder"),
-    ]
-    if elbow:
-        lower = length(edges[1].points[:2])
-        notches.append(Notch("underarm front", lower, name="elbow"))
-        notches.append(Notch("underarm back", length(edges[4].points) - lower, name="elbow"))
-    return tuple(notches)
+        Notch("underarm front", lower, name="elbow"),
+        Notch("underarm back", length(edges[4].points) - lower, name="elbow"),
+    )
 
 
 def _construction(frame: SleeveFrame) -> tuple[NamedLine, ...]:

@@ -1,10 +1,14 @@
 """From an order to its prepared pieces: drafted, walked, given allowance, made ready."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from cutroom.draft.blocks import BLOCKS, check_wearer, draft
+from cutroom.alter.alter import alter
+from cutroom.alter.grade import grade_style
+from cutroom.draft.blocks import BLOCKS, check_wearer, draft, recipe
 from cutroom.errors import CutroomError, FaultsError, OrderError, raise_all
+from cutroom.model.alteration import Derive, Facing, Step
 from cutroom.model.finding import Finding
 from cutroom.model.order import Garment, Order, StyleAsked
 from cutroom.model.piece import Style
@@ -95,12 +99,31 @@ def prepare_order(order: Order, drafted: Drafted) -> tuple[PreparedPiece, ...]:
 
 def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
     asked, wearer = order.styles[garment.style], order.wearers[garment.wearer]
-    if not asked.block:
-        return Style(asked.name, wearer.code, asked.pieces, asked.seams), ()
-    style = draft(asked, wearer)
-    _refuse_strange_allowances(asked, style)
-    dressed = replace(style, pieces=tuple(with_allowances(piece, asked) for piece in style.pieces))
-    return dressed, check_wearer(asked, wearer)
+    if asked.block:
+        style, noticed = draft(asked, wearer), check_wearer(asked, wearer)
+        steps = *recipe(asked, wearer, style), *asked.alterations
+    else:
+        style, noticed = Style(asked.name, wearer.code, asked.pieces, asked.seams), ()
+        if asked.grading is not None:
+            style = grade_style(style, asked.grading, wearer.code)
+        steps = asked.alterations
+    altered = alter(style, steps)
+    if asked.block or steps:
+        _refuse_strange_allowances(asked, altered)
+        asked = replace(asked, allowances=_allowances(asked, altered, steps))
+    dressed = replace(altered, pieces=tuple(with_allowances(piece, asked) for piece in altered.pieces))
+    return dressed, noticed
+
+
+def _allowances(asked: StyleAsked, altered: Style, steps: Sequence[Step]) -> dict[str, float]:
+    """What a style and its alterations say of allowances: given edges keep theirs."""
+    known = {edge.name for piece in asked.pieces for edge in piece.edges}
+    kept = {f"{p.name}.{edge.name}": edge.allowance for p in altered.pieces for edge in p.edges if edge.name in known}
+    for step in steps:
+        if isinstance(step, Facing | Derive) and step.allowance is not None:
+            taken = [piece for piece in altered.pieces if piece.name == step.name]
+            kept |= {f"{piece.name}.{edge.name}": step.allowance for piece in taken for edge in piece.edges}
+    return {**kept, **asked.allowances}
 
 
 def _refuse_strange_allowances(asked: StyleAsked, style: Style) -> None:

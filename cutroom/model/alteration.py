@@ -319,6 +319,23 @@ class Recut:
     quantity: int = 1
 
 
+@dataclass(frozen=True, slots=True)
+class SetNotch:
+    """Set a notch.
+
+    Attributes:
+        piece: The piece.
+        spot: Where.
+        count: 1, 2 or 3.
+        name: What it is for, or empty.
+    """
+
+    piece: str
+    spot: Spot
+    count: int = 1
+    name: str = ""
+
+
 Step = (
     Slash
     | Fullness
@@ -335,5 +352,6 @@ Step = (
     | Derive
     | Add
     | Recut
+    | SetNotch
 )
 """One step of an alteration."""

@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from cutroom.model.alteration import Step
 from cutroom.model.fabric import Fabric
 from cutroom.model.finding import Finding
+from cutroom.model.grading import Grading
 from cutroom.model.piece import Piece, SewnSeam
 from cutroom.units import Unit
 
@@ -35,6 +37,8 @@ class StyleAsked:
         allowance: Allowance of every other edge (mm).
         hem_allowance: Allowance of hems that are not named (mm).
         seams: What is sewn to what, where pieces are given outright.
+        alterations: What is done to its pieces, in this order.
+        grading: How pieces that are given grow from size to size.
     """
 
     name: str
@@ -45,6 +49,8 @@ class StyleAsked:
     allowance: float = 12.7
     hem_allowance: float = 38.1
     seams: tuple[SewnSeam, ...] = ()
+    alterations: tuple[Step, ...] = ()
+    grading: Grading | None = None
 
 
 @dataclass(frozen=True, slots=True)

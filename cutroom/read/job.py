@@ -11,8 +11,10 @@ from cutroom.errors import CutroomError, DraftError, FileError, OrderError, rais
 from cutroom.model.fabric import Fabric
 from cutroom.model.order import Garment, Order, Outputs, StyleAsked, Wearer
 from cutroom.model.piece import WIDEST_ALLOWANCE
+from cutroom.read.alterations import read_alteration
 from cutroom.read.cloth import read_fabric
 from cutroom.read.given import Allowances, read_piece, read_seam
+from cutroom.read.grading import read_grading
 from cutroom.read.profile import names_a_file, read_paper, read_plotter
 from cutroom.read.reading import Reading, echo, joined
 from cutroom.read.shapes import GarmentShape, JobShape, Length, LengthKey, Option, StyleShape, WriteShape
@@ -56,6 +58,9 @@ def read_job(path: Path, *, blocks: Collection[str] = ()) -> Order:
     _read_unit(reading, shape.unit)
     wearers = _read_wearers(reading, shape)
     styles = {name: _read_style(reading, name, one, blocks) for name, one in (shape.styles or {}).items()}
+    for graded in (style.grading for style in styles.values() if style is not None):
+        for size in graded.sizes if graded else ():
+            wearers.setdefault(size, Wearer(size, {}))
     fabrics = {name: read_fabric(reading, name, one) for name, one in (shape.fabrics or {}).items()}
     garments = [
         _read_garment(reading, one, number, (wearers, styles, fabrics))
@@ -152,8 +157,18 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
             here = f'{place}, piece "{piece.name}"'
             reading.fault(here, "the style has two pieces of that name", "Give each its own name", OrderError)
     edges = {f"{piece.name}.{edge.name}": (piece.name, edge.name) for piece in pieces for edge in piece.edges}
+    alterations = [
+        read_alteration(reading, one, f"{place}, alteration {n}")
+        for n, one in enumerate(shape.alterations or (), start=1)
+    ]
+    grading = None if shape.grading is None else read_grading(reading, shape.grading, joined(place, "grading"))
+    if grading is not None and shape.block is not None:
+        what = "grade rules are for pieces given by points"
+        reading.fault(
+            joined(place, "grading"), what, "A block is drafted anew for each size: take them out", OrderError
+        )
     if pieces and len(pieces) == len(given):
-        for edge in named:
+        for edge in named if not alterations else ():
             names = {edge.split(".")[-1] for edge in edges} | set(edges)
             reading.known(edge, sorted(names), joined(place, "allowances"), "edge", OrderError)
         seams = [
@@ -173,6 +188,8 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
         allowance=allowances.plain,
         hem_allowance=allowances.hem,
         seams=tuple(seam for seam in seams if seam is not None),
+        alterations=tuple(step for step in alterations if step is not None),
+        grading=grading,
     )
 
 

@@ -20,6 +20,13 @@ A style is drafted from a block, or its pieces are given by points:
     allowance: Seam allowance of every edge that nothing else is said of; 1/2 in when left out.
     hem: The same for hems; 1 1/2 in when left out.
     allowances: By edge, `side = 1`, or by piece and edge, `"front.side" = 1`.
+    alterations: What is done to its pieces, `[[styles.blouse.alterations]]`; see `alterations.py`.
+    grading: How pieces given by points grow, `[styles.skirt.grading]`:
+        base: The size they are given in. Asked for.
+        sizes: All sizes, from small to large. Asked for.
+        notches: `share` or `distance`, what of their places is kept; `share` when left out.
+        rules: `{ piece = "front", point = ["side", "hem"], step = ["1/4", "1/8"] }`: the turn point in which the two
+            edges meet moves so far, x and y, from each size to the next; `steps` lists each step by itself.
 
 A piece is drawn as seen from the right side of the cloth:
     name: `front`; unique in the style. Asked for.
@@ -130,6 +137,26 @@ class StyleShape(Shape, frozen=True):
     allowance: LengthKey | None = None
     hem: LengthKey | None = None
     allowances: Table | None = None
+    alterations: Tables | None = None
+    grading: Table | None = None
+
+
+class GradingShape(Shape, frozen=True):
+    """The grade rules of a style."""
+
+    base: Annotated[str | int, msgspec.Meta(description="a size")] | None = None
+    sizes: Annotated[tuple[str | int, ...], msgspec.Meta(description="a list of sizes")] | None = None
+    notches: Text | None = None
+    rules: Tables | None = None
+
+
+class GradeRuleShape(Shape, frozen=True):
+    """How a turn point moves."""
+
+    piece: Text | None = None
+    point: Names | None = None
+    step: PointKey | None = None
+    steps: PointsKey | None = None
 
 
 class PieceShape(Shape, frozen=True):

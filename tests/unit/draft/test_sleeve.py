@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from cutroom.draft.blocks import draft
+from cutroom.alter.alter import alter
+from cutroom.draft.blocks import draft, recipe
 from cutroom.draft.cap import CapShape, cap_side, slant_points
 from cutroom.draft.options import Value
 from cutroom.errors import DraftError
@@ -137,7 +138,10 @@ def test_the_underarm_corners_make_a_straight_angle_when_sewn() -> None:
 
 @pytest.mark.parametrize(("kind", "bottom"), [("elbow", -7.75 * IN), ("short", -101.6)])
 def test_shorter_sleeves_end_where_the_underarm_meets_their_hem(kind: str, bottom: float) -> None:
-    whole, sleeve = _j1().pieces[0], _j1(sleeve=kind).pieces[0]
+    block = _j1(sleeve=kind)
+    whole = block.pieces[0]
+    asked = StyleAsked("sleeve", "sleeve", {**J1, "sleeve": kind})
+    sleeve = alter(block, recipe(asked, Wearer("T", J1_BODY), block)).pieces[0]
     hem = sleeve.edge("hem").points
     assert hem[:, 1] == pytest.approx([bottom, bottom])
     seam = whole.edge("underarm front").points
