@@ -167,7 +167,7 @@ def _fold(marker: Marker, outlines: Sequence[Array]) -> list[Finding]:
 def _nap(marker: Marker) -> list[Finding]:
     """Turns that grain and nap allow; flipping about the grain keeps the direction."""
     findings = []
-    ways: dict[tuple[str, int], set[int]] = defaultdict(set)
+    ways: dict[tuple[str, str, int], set[int]] = defaultdict(set)
     for index, placement in enumerate(marker.placements):
         turn = round(placement.turn_deg % 360.0, 9) % 360.0
         name = name_of(marker, index)
@@ -183,12 +183,12 @@ def _nap(marker: Marker) -> list[Finding]:
         else:
             ways[_garment(placement)].add(int(turn))
     if marker.fabric.nap is Nap.BY_GARMENT:
-        for (garment, copy), turns in ways.items():
+        for (garment, size, copy), turns in ways.items():
             if len(turns) > 1:
                 what = "its pieces lie both ways along the nap; all pieces of a garment must lie one way"
-                findings.append(stop(f'"{garment}" {copy}', what, NEST_AGAIN))
+                findings.append(stop(f'"{garment}" {copy}, size {size}', what, NEST_AGAIN))
     return findings
 
 
-def _garment(placement: Placement) -> tuple[str, int]:
-    return placement.garment, placement.copy
+def _garment(placement: Placement) -> tuple[str, str, int]:
+    return placement.garment, placement.size, placement.copy
