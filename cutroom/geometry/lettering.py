@@ -6,7 +6,8 @@ Accents rise to about 1.5 capital heights above the baseline, tails fall to abou
 
 import unicodedata
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +40,64 @@ def text_strokes(text: str, height: float) -> tuple[NDArray[np.float64], ...]:
         strokes.extend(np.round(np.add(line, (x, 0.0)) * scale, 3) for line in lines)
         x += advance
     return tuple(strokes)
+
+
+@lru_cache(maxsize=4096)
+def text_points(text: str) -> tuple[NDArray[np.float64], tuple[int, ...]]:
+    """One line of text as the points of its pen strokes, stroke after stroke, in capital heights.
+
+    Args:
+        text: The words; no line breaks.
+
+    Returns:
+        `(n, 2)` read-only, as `text_strokes` has them, and how many points each stroke has.
+
+    Raises:
+        ValueError: A letter cannot be drawn; the message names it.
+    """
+    letters = [_packed(letter) for letter in unicodedata.normalize("NFC", text)]
+    starts = np.cumsum([0.0, *(letter.advance for letter in letters)])[:-1]
+    points = np.concatenate([letter.points for letter in letters] or [np.zeros((0, 2))])
+    points[:, 0] += np.repeat(starts, [len(letter.points) for letter in letters])
+    points /= _CAPITAL
+    points.flags.writeable = False
+    return points, tuple(size for letter in letters for size in letter.sizes)
+
+
+def text_box(text: str) -> tuple[tuple[float, float], tuple[float, float], float]:
+    """The least and the greatest x and y of a line of text, and its width, in capital heights.
+
+    Raises:
+        ValueError: A letter cannot be drawn; the message names it.
+    """
+    x, least, most = 0.0, [0.0, 0.0], [0.0, 0.0]
+    first = True
+    for letter in map(_packed, unicodedata.normalize("NFC", text)):
+        if letter.sizes:
+            low, high = (letter.low[0] + x, letter.low[1]), (letter.high[0] + x, letter.high[1])
+            least = list(low) if first else [min(pair) for pair in zip(least, low, strict=True)]
+            most = list(high) if first else [max(pair) for pair in zip(most, high, strict=True)]
+            first = False
+        x += letter.advance
+    return (least[0] / _CAPITAL, least[1] / _CAPITAL), (most[0] / _CAPITAL, most[1] / _CAPITAL), x / _CAPITAL
+
+
+class _Packed(NamedTuple):
+    """A letter's strokes in one array of points, and its box, in the units of the data."""
+
+    advance: float
+    points: NDArray[np.float64]
+    sizes: tuple[int, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+
+
+@cache
+def _packed(letter: str) -> _Packed:
+    advance, lines = _glyph(letter)
+    points = np.array([point for line in lines for point in line], dtype=np.float64).reshape(-1, 2)
+    low, high = (points.min(axis=0), points.max(axis=0)) if len(points) else (np.zeros(2), np.zeros(2))
+    return _Packed(advance, points, tuple(len(line) for line in lines), tuple(low.tolist()), tuple(high.tolist()))
 
 
 def text_width(text: str, height: float) -> float:

@@ -153,16 +153,18 @@ def free_of_loops(ring: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def without_repeats(points: NDArray[np.float64], within: float = 1e-6, *, closed: bool = False) -> NDArray[np.float64]:
     """Points less those that stand on the one before (mm)."""
-    keep = np.ones(len(points), dtype=np.bool_)
-    last = 0
-    for i in range(1, len(points)):
-        if math.dist(points[i], points[last]) <= within:
-            keep[i] = False
-        else:
-            last = i
-    if closed and last and math.dist(points[last], points[0]) <= within:
-        keep[last] = False
-    return points[keep]
+    ring = np.vstack([points, points[:1]]) if closed else points
+    steps = np.diff(ring, axis=0)
+    if (np.hypot(steps[:, 0], steps[:, 1]) > within).all():
+        return points
+    places, kept = points.tolist(), [0]
+    for i in range(1, len(places)):
+        if math.dist(places[i], places[kept[-1]]) > within:
+            kept.append(i)
+    if closed and len(kept) > 1 and math.dist(places[kept[-1]], places[0]) <= within:
+        kept.pop()
+    left: NDArray[np.float64] = points[kept]
+    return left
 
 
 def _bends(steps: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -13,8 +13,10 @@ def lengths_along(points: NDArray[np.float64]) -> NDArray[np.float64]:
     Returns:
         `(n,)`, mm, from 0.
     """
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    return np.concatenate([[0.0], np.cumsum(steps)])
+    steps = points[1:] - points[:-1]
+    along = np.zeros(len(points))
+    np.hypot(steps[:, 0], steps[:, 1]).cumsum(out=along[1:])
+    return along
 
 
 def length(points: NDArray[np.float64]) -> float:
@@ -35,8 +37,8 @@ def point_at(points: NDArray[np.float64], distance: float) -> tuple[NDArray[np.f
     along = lengths_along(points)
     distance = min(max(distance, 0.0), float(along[-1]))
     last = len(points) - 2
-    after = int(np.clip(np.searchsorted(along, distance, side="right") - 1, 0, last))
-    before = int(np.clip(np.searchsorted(along, distance, side="left") - 1, 0, last))
+    after = min(max(int(along.searchsorted(distance, side="right")) - 1, 0), last)
+    before = min(max(int(along.searchsorted(distance, side="left")) - 1, 0), last)
     step = points[after + 1] - points[after]
     share = (distance - along[after]) / (along[after + 1] - along[after])
     direction = _unit(step)

@@ -7,7 +7,7 @@ from cutroom.model.alteration import Step
 from cutroom.model.fabric import Fabric
 from cutroom.model.finding import Finding
 from cutroom.model.grading import Grading
-from cutroom.model.piece import Piece, SewnSeam
+from cutroom.model.piece import Corner, NotchAsked, NotchForm, Piece, SewnSeam
 from cutroom.units import Unit
 
 
@@ -37,6 +37,10 @@ class StyleAsked:
         allowance: Allowance of every other edge (mm).
         hem_allowance: Allowance of hems that are not named (mm).
         seams: What is sewn to what, where pieces are given outright.
+        corners: Corner by the edge that ends in it, or by `piece.edge`.
+        turns: Second turns of hems, by edge or by `piece.edge` (mm).
+        notches: Notches to be added.
+        notch_form: How notches are made.
         alterations: What is done to its pieces, in this order.
         grading: How pieces that are given grow from size to size.
     """
@@ -49,6 +53,10 @@ class StyleAsked:
     allowance: float = 12.7
     hem_allowance: float = 38.1
     seams: tuple[SewnSeam, ...] = ()
+    corners: Mapping[str, Corner] = field(default_factory=dict)
+    turns: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    notches: tuple[NotchAsked, ...] = ()
+    notch_form: NotchForm = field(default_factory=NotchForm)
     alterations: tuple[Step, ...] = ()
     grading: Grading | None = None
 

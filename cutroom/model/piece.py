@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import pairwise
 
 from cutroom.errors import PieceError
 from cutroom.model.arrays import Points, frozen_points
@@ -38,10 +39,30 @@ class EdgeKind(StrEnum):
     FOLD = "fold"  # never cut: the middle of a piece cut on the fold
 
 
+class Corner(StrEnum):
+    """How the allowance of an edge meets that of the next edge, at the edge's end."""
+
+    AUTO = "auto"  # folded back at a hem, stepped between unlike seams in one line, else mitred; hollow ones clipped
+    MITRED = "mitred"  # both run on until they meet, cut off square where that runs far out
+    CONTINUED = "continued"  # both run on until they meet, however far: sewn first, then crossed
+    SQUARED = "squared"  # square to this seam, which is sewn first, so that its two plies end together
+    SQUARED_NEXT = "squared to next"  # square to the next seam, which is sewn first
+    FOLDED = "folded back"  # this edge turns up: its allowance ends as the next one's mirrored in its seam line
+    FOLDED_NEXT = "next folded back"  # the next edge turns up
+    BLUNTED = "blunted"  # cut off square across, no further out than the allowance
+    STEPPED = "stepped"  # each ends square at the turn point: a jog between unlike seams in one line
+    CLEARED = "cleared"  # a hollow corner trimmed where its allowances meet
+    CLIPPED = "clipped"  # a hollow corner trimmed, and a slit to clip it by
+
+
 class NotchKind(StrEnum):
     """The shape of a notch."""
 
-    SLIT = "slit"
+    SLIT = "slit"  # a cut straight in
+    V_IN = "v in"  # a V cut into the allowance
+    V_OUT = "v out"  # a V that stands out of the cut line
+    T = "t"  # a cut straight in with a bar across its end
+    BOX = "box"  # a rectangle cut into the allowance
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,15 +74,26 @@ class Edge:
         points: `(n, 2)` read-only, mm; first and last are turn points; counter-clockwise round the piece.
         allowance: Seam allowance outwards (mm); 0 is a raw edge, and what a fold has.
         kind: Seam, hem or fold.
+        corner: How its allowance meets the next edge's, at its end.
+        turns: Where its allowance is turned again, besides on the seam line itself: distances outwards from there,
+            growing (mm). A hem turned twice has one, a turn-up of a trouser leg has two.
     """
 
     name: str
     points: Points
     allowance: float = 0.0
     kind: EdgeKind = EdgeKind.SEAM
+    corner: Corner = Corner.AUTO
+    turns: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", frozen_points(self.points))
+        if self.turns and any(not low < high for low, high in pairwise((0.0, *self.turns, self.allowance))):
+            raise PieceError(
+                f"its hem is {self.allowance:g} mm wide and turns at {', '.join(f'{at:g}' for at in self.turns)} mm",
+                "Write growing distances from the hem line, all less than the allowance",
+                place=f'edge "{self.name}"',
+            )
         if len(self.points) < 2:
             raise PieceError("it has fewer than two points", "Give it a start and an end", place=f'edge "{self.name}"')
         if not 0 <= self.allowance < WIDEST_ALLOWANCE:
@@ -80,15 +112,97 @@ class Notch:
         edge: The edge it stands on.
         at: Distance along the seam line from the start of the edge (mm).
         count: 1 on front edges, 2 on back edges, 3 by custom at a zip end.
-        kind: Its shape.
+        kind: Its shape; None for the piece's usual one.
         name: What it is for, or empty.
     """
 
     edge: str
     at: float
     count: int = 1
-    kind: NotchKind = NotchKind.SLIT
+    kind: NotchKind | None = None
     name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotchForm:
+    """How the notches of a piece are made.
+
+    Attributes:
+        kind: Shape of those that do not say their own.
+        depth: How deep they are cut (mm); 0 for as deep as custom and the allowance let them.
+        width: Of V, T and box (mm); 0 for the width usual for the kind.
+        hems: A notch at both ends of each turn of a hem, by itself.
+        folds: A notch at both ends of the fold of a piece cut on the fold, by itself.
+    """
+
+    kind: NotchKind = NotchKind.SLIT
+    depth: float = 0.0
+    width: float = 0.0
+    hems: bool = True
+    folds: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class NotchAsked:
+    """A notch asked for by name, to be set once its piece is there; distances run as the edge does.
+
+    Attributes:
+        piece: The piece.
+        edge: The edge.
+        at: Distance from its start (mm).
+        from_end: Distance from its end (mm).
+        share: Share of its length from its start, 0 to 1.
+        line: Where the line of that name, drawn or of the construction, meets it.
+        mate: `(piece, edge, notch)`: where that notch comes to lie when the seam of both edges is walked.
+        count: 1, 2 or 3.
+        kind: Its shape; None for the piece's usual one.
+        name: What it is for.
+    """
+
+    piece: str
+    edge: str
+    at: float | None = None
+    from_end: float | None = None
+    share: float | None = None
+    line: str | None = None
+    mate: tuple[str, str, str] | None = None
+    count: int = 1
+    kind: NotchKind | None = None
+    name: str = ""
+
+
+class Pressed(StrEnum):
+    """Which way the cloth of a dart or a pleat is pressed."""
+
+    START = "start"  # towards the start of the edge
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Dart:
+    """Cloth taken in from an edge: a dart that ends in a point, or a pleat folded along parallel lines.
+
+    The edge runs on over the mouth as it is drawn; preparing shapes it so that its raw edge is caught in the seam.
+
+    Attributes:
+        name: `waist dart`.
+        edge: The edge it opens on.
+        start: Where the mouth begins, along the seam line from the start of the edge (mm).
+        end: Where it ends.
+        point: Where the legs meet, piece frame (mm); of a pleat, where its fold line ends.
+        pleat: Its legs do not meet: both run alongside the fold line.
+        pressed: Which way it is pressed.
+        set_back: The drill hole stands this far (mm) short of the point.
+    """
+
+    name: str
+    edge: str
+    start: float
+    end: float
+    point: tuple[float, float]
+    pleat: bool = False
+    pressed: Pressed = Pressed.START
+    set_back: float = 13.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +255,13 @@ class Piece:
         drills: Drill holes.
         lines: Lines drawn inside it, such as dart legs.
         construction: Lines it was drafted by, kept and named.
+        notch_form: How its notches are made.
+        darts: Darts and pleats still to be opened out by preparing; drafted blocks draw theirs themselves.
+        cutouts: Closed lines inside it that are cut.
+        press_shrink: What steam and pressing take from it, along the grain and across it, as fractions: it is let
+            out by that besides the shrinkage of the cloth.
+        block_margin: It is first cut roughly, this far (mm) outside its cut line, and cut again after fusing; 0 for no
+            such block.
     """
 
     name: str
@@ -155,6 +276,11 @@ class Piece:
     drills: tuple[DrillHole, ...] = ()
     lines: tuple[NamedLine, ...] = ()
     construction: tuple[NamedLine, ...] = field(default=())
+    notch_form: NotchForm = field(default_factory=NotchForm)
+    darts: tuple[Dart, ...] = ()
+    cutouts: tuple[NamedLine, ...] = ()
+    press_shrink: tuple[float, float] = (0.0, 0.0)
+    block_margin: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "grain", frozen_points(self.grain))

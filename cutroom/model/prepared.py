@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from cutroom.model.arrays import Points, frozen_many, frozen_points
-from cutroom.model.piece import Cut, Hand
+from cutroom.model.piece import Cut, Hand, NotchKind
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +55,9 @@ class PreparedPiece:
         label_mirrored: Lettering for the piece laid flipped.
         hand: Side of the body of the piece as drawn.
         symmetric: It is its own mirror image, so a left and a right are the same thing.
+        notch_kinds: The shape of each notch, in their order; empty when all are slits.
+        cutouts: `(n, 2)` closed lines inside the piece that are cut, clockwise (mm).
+        number: The number it carries instead of words when it is too small for them; 0 when it has its words.
     """
 
     garment: str
@@ -75,11 +78,14 @@ class PreparedPiece:
     label_mirrored: Label
     hand: Hand = Hand.LEFT
     symmetric: bool = False
+    notch_kinds: tuple[NotchKind, ...] = ()
+    cutouts: tuple[Points, ...] = ()
+    number: int = 0
 
     def __post_init__(self) -> None:
         for name in ("cut_line", "seam_line", "turns"):
             object.__setattr__(self, name, frozen_points(getattr(self, name)))
-        for name in ("notches", "grain", "lines"):
+        for name in ("notches", "grain", "lines", "cutouts"):
             object.__setattr__(self, name, frozen_many(getattr(self, name)))
 
     @property

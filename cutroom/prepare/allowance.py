@@ -1,118 +1,128 @@
-"""From the seam line to the cut line: each edge moved out by its allowance, corners finished, hems folded back."""
+"""From the seam line to the cut line: each edge moved out by its allowance, corners finished, loops dropped."""
+
+from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
-from cutroom.geometry.affine import reflect_points
-from cutroom.geometry.offset import free_of_loops, join, offset_line, reach, turning, without_repeats
-from cutroom.model.piece import Edge, EdgeKind, Piece
+from cutroom.geometry.offset import free_of_loops, offset_line, without_repeats
+from cutroom.geometry.polygon import distances
+from cutroom.model.piece import Edge, Piece
+from cutroom.prepare.corners import MITRE_LIMIT, Met, meet
+from cutroom.prepare.hems import TurnMark
 
-MITRE_LIMIT = 2.5
-"""A corner runs out no further from its turn point than this many times the wider allowance; then it is blunted."""
-_SHALLOW = np.radians(60.0)
-_RUN_OUT = 1.5
+__all__ = ["MITRE_LIMIT", "Outlined", "cut_line", "outline_of", "seam_line"]
+
+_HAIR = 1e-6
 
 Line = NDArray[np.float64]
 
 
-def cut_line(piece: Piece) -> tuple[Line, Line]:
-    """The cut line of a piece.
+@dataclass(frozen=True, slots=True, eq=False)
+class Outlined:
+    """A cut line and what its corners ask to be marked.
 
-    Corners are mitred to `MITRE_LIMIT`; where seams of unlike allowance run into each other at a shallow corner the
-    cut line steps square; a hem's ends are the seams beside it mirrored in the hem line, so that the hem lies flat when
-    turned up; beside a fold the cut line ends on the fold line.
+    Attributes:
+        outline: `(n, 2)`, without its first point repeated, counter-clockwise (mm).
+        corners: `(k, 2)`, its turn points.
+        turns: Where hems turn, at both their ends.
+        turn_lines: `(n, 2)` each: the second and later turns of hems, drawn from end to end.
+        clips: `(2, 2)` each: slits to clip hollow corners by.
+    """
+
+    outline: Line
+    corners: Line
+    turns: tuple[TurnMark, ...]
+    turn_lines: tuple[Line, ...]
+    clips: tuple[Line, ...]
+
+
+def cut_line(piece: Piece) -> tuple[Line, Line]:
+    """The cut line of a piece `(n, 2)` and its turn points `(k, 2)` (mm); see `outline_of`."""
+    outlined = outline_of(piece)
+    return outlined.outline, outlined.corners
+
+
+def seam_line(piece: Piece) -> Line:
+    """The seam line of a piece as one outline `(n, 2)`, without its first point repeated (mm)."""
+    return without_repeats(np.vstack([edge.points[:-1] for edge in piece.edges]), closed=True)
+
+
+def outline_of(piece: Piece) -> Outlined:
+    """The cut line of a piece, each edge at its own allowance and each corner finished in its own way.
 
     Args:
         piece: Its edges in any axes.
 
     Returns:
-        The cut line `(n, 2)` without its first point repeated, counter-clockwise, and its turn points `(k, 2)` (mm).
+        The cut line; it never crosses the seam line.
 
     Raises:
-        PieceError: A hem is wider than the piece beside it is long, or nothing is left of the outline.
+        PieceError: A hem is wider than the piece beside it is long, a corner cannot be made as it is asked for, or
+            nothing is left of the outline.
     """
     sides = [offset_line(edge.points, edge.allowance) for edge in piece.edges]
     count = len(sides)
-    corners: list[Line] = [np.zeros((0, 2))] * count
+    met: list[Met] = []
     for i, edge in enumerate(piece.edges):
         after = (i + 1) % count
-        sides[i], corners[i], sides[after] = _corner(piece, edge, piece.edges[after], sides[i], sides[after])
-    ring = np.vstack([part for i in range(count) for part in (sides[i], corners[i])])
+        found = meet(piece, edge, piece.edges[after], sides[i], sides[after])
+        sides[i], sides[after] = found.first, found.second
+        met.append(found)
+    ring = np.vstack([part for side, corner in zip(sides, met, strict=True) for part in (side, corner.between)])
     ring = without_repeats(ring, closed=True)
+    outline = _settled(piece, ring)
+    corners = np.vstack(
+        [part for i, corner in enumerate(met) for part in (sides[i][-1:], corner.between, sides[(i + 1) % count][:1])]
+    )
+    turns = tuple(mark for corner in met for mark in corner.turns)
+    clips = tuple(corner.clip for corner in met if corner.clip is not None)
+    if len(outline) != len(ring):  # what stood on a loop is gone with it
+        turns = tuple(mark for mark in turns if _on(outline, mark.at))
+        clips = tuple(clip for clip in clips if _on(outline, clip[0]))
+    return Outlined(
+        outline,
+        without_repeats(corners, closed=True),
+        turns,
+        tuple(line for edge in piece.edges for line in _turn_lines(edge, turns)),
+        clips,
+    )
+
+
+def _settled(piece: Piece, ring: Line) -> Line:
+    """The ring without its loops, holding the whole of the seam line."""
     try:
         outline = free_of_loops(ring)
     except ValueError:
-        raise PieceError(
-            "its cut line folds over itself entirely",
-            "Check the allowances against the size of the piece",
-            place=f'piece "{piece.name}"',
-        ) from None
-    turns = np.vstack([part for i in range(count) for part in (sides[i][-1:], corners[i], sides[(i + 1) % count][:1])])
-    return outline, without_repeats(turns, closed=True)
+        raise _folds_over(piece) from None
+    grown, sewn = shapely.Polygon(outline), shapely.Polygon(seam_line(piece))
+    if grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn):
+        return outline
+    whole = shapely.union_all([grown, sewn], grid_size=_HAIR)  # a needle whose joined corner cut into the seam
+    if not isinstance(whole, shapely.Polygon) or not whole.buffer(10 * _HAIR).covers(sewn):
+        raise _folds_over(piece)
+    return np.asarray(shapely.orient_polygons(whole).exterior.coords)[:-1]
 
 
-def _corner(piece: Piece, before: Edge, after: Edge, first: Line, second: Line) -> tuple[Line, Line, Line]:
-    """The two moved edges as they end at their corner, and the points between them."""
-    nothing = np.zeros((0, 2))
-    corner = before.points[-1]
-    bend = turning(before.points[-1] - before.points[-2], after.points[1] - after.points[0])
-    if _steps(bend, before.allowance, after.allowance) and EdgeKind.FOLD not in {before.kind, after.kind}:
-        return first, nothing, second
-    kinds = {before.kind, after.kind}
-    if kinds == {EdgeKind.HEM, EdgeKind.SEAM}:
-        if after.kind is EdgeKind.HEM:
-            return _folded_back(piece, after, corner, after.points[1] - corner, first, second)
-        lines = _folded_back(piece, before, corner, before.points[-2] - corner, second[::-1], first[::-1])
-        side, between, hem = (line[::-1] for line in lines)
-        return hem, between, side
-    joined = join(first, second)
-    if joined is None:
-        return first, nothing, second
-    kept, started, tip = joined
-    limit = MITRE_LIMIT * max(before.allowance, after.allowance)
-    away = tip - corner
-    reach = float(np.hypot(*away))
-    if bend > 0 and reach > limit and EdgeKind.FOLD not in kinds:
-        return _blunted(first, second, corner + away / reach * limit, away)
-    return kept, nothing, started
+def _on(outline: Line, point: Line) -> bool:
+    return bool(distances(point[None], outline, closed=True)[0] < 0.01)
 
 
-def _steps(bend: float, first: float, second: float) -> bool:
-    """Whether unlike allowances step square where a shallow corner would make one run far into the other."""
-    if first == second or abs(bend) >= _SHALLOW:
-        return False
-    across = abs(np.sin(bend)) * max(first, second) * _RUN_OUT
-    return bool(max(abs(first * np.cos(bend) - second), abs(second * np.cos(bend) - first)) > across)
+def _folds_over(piece: Piece) -> PieceError:
+    return PieceError(
+        "its cut line folds over itself entirely",
+        "Check the allowances against the size of the piece",
+        place=f'piece "{piece.name}"',
+    )
 
 
-def _blunted(first: Line, second: Line, middle: Line, away: Line) -> tuple[Line, Line, Line]:
-    """A long corner cut off square at a point."""
-    across = np.array([-away[1], away[0]]) / np.hypot(*away)
-    stop = np.vstack([middle - across, middle + across])
-    one, two = join(first, stop), join(stop, second)
-    if one is None or two is None:
-        return first, np.zeros((0, 2)), second
-    return one[0], np.zeros((0, 2)), two[1]
-
-
-def _folded_back(
-    piece: Piece, hem: Edge, corner: Line, along: Line, cut_side: Line, cut_hem: Line
-) -> tuple[Line, Line, Line]:
-    """A corner where a side's cut line runs towards a hem, and the hem's cut line runs away from it.
-
-    The side's cut line runs on to the hem line; from there its mirror image in the hem line runs down to the hem's
-    own cut line.
-    """
-    reached = join(cut_side, np.vstack([corner, corner + along]))
-    if reached is None:
-        return cut_side, np.zeros((0, 2)), cut_hem
-    kept = reached[0]
-    met = reach(reflect_points(kept, corner, along)[::-1], cut_hem)
-    if met is None:
-        raise PieceError(
-            f"the hem is {hem.allowance:g} mm wide, wider than the piece is long beside it",
-            "Make the hem narrower, or lengthen the piece",
-            place=f'piece "{piece.name}", edge "{hem.name}"',
-        )
-    return kept, met[0][1:], met[1]
+def _turn_lines(edge: Edge, marks: tuple[TurnMark, ...]) -> list[Line]:
+    lines = []
+    for depth in edge.turns:
+        ends = [mark.at for mark in marks if mark.edge == edge.name and mark.depth == depth]
+        if len(ends) == 2:
+            first, last = sorted(ends, key=lambda at: float((at - edge.points[0]) @ (edge.points[-1] - edge.points[0])))
+            lines.append(np.vstack([first, offset_line(edge.points, depth)[1:-1], last]))
+    return lines

@@ -9,11 +9,19 @@ from numpy.typing import NDArray
 from cutroom.errors import PieceError
 from cutroom.geometry.affine import align_points
 from cutroom.geometry.polyline import length, lengths_along
-from cutroom.model.piece import Cut, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece
+from cutroom.model.piece import Corner, Cut, Dart, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Pressed
 
 STRAIGHT = 0.05
 """A fold edge may leave the straight line by this much (mm)."""
+CLOSE = 4.0
+"""No centre notch is set by itself nearer (mm) than this to another."""
 _OPENED = " (other half)"
+_TURNED = {
+    Corner.SQUARED: Corner.SQUARED_NEXT,
+    Corner.SQUARED_NEXT: Corner.SQUARED,
+    Corner.FOLDED: Corner.FOLDED_NEXT,
+    Corner.FOLDED_NEXT: Corner.FOLDED,
+}
 
 Move = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Marked = tuple[Edge, tuple[Notch, ...]]
@@ -47,7 +55,7 @@ def on_the_grain(piece: Piece) -> Piece:
             'Cut the piece on the fold (cut = "fold"), or make the edge a seam',
             place=place,
         )
-    moved = _mapped(piece, lambda points: align_points(points, start, end))
+    moved = _mapped(piece, lambda points: align_points(points, start, end), rigid=True)
     if piece.cut is Cut.FOLD:
         if max(edge.points[:, 1].max() for edge in moved.edges) <= STRAIGHT:
             moved = _other_half(moved)
@@ -70,14 +78,22 @@ def let_out(piece: Piece, warp: float, weft: float) -> Piece:
     Raises:
         PieceError: A shrinkage of more than 15 %, which is more likely a slip.
     """
-    for name, share in (("warp", warp), ("weft", weft)):
+    pressed_warp, pressed_weft = piece.press_shrink
+    for name, share in (
+        ("warp shrinkage", warp),
+        ("weft shrinkage", weft),
+        ("loss along the grain in pressing", pressed_warp),
+        ("loss across the grain in pressing", pressed_weft),
+    ):
         if abs(share) > 0.15:
             raise PieceError(
-                f"the {name} shrinkage is {share:.1%}, wanted no more than 15 %",
+                f"the {name} is {share:.1%}, wanted no more than 15 %",
                 "Measure the washed swatch again",
                 place=f'piece "{piece.name}"',
             )
-    factors = np.array([1 / (1 - warp), 1 / (1 - weft)])
+    factors = np.array([1 / (1 - warp) / (1 - pressed_warp), 1 / (1 - weft) / (1 - pressed_weft)])
+    if (factors == 1).all():
+        return piece
     return _mapped(piece, lambda points: points * factors)
 
 
@@ -85,11 +101,12 @@ def opened_out(piece: Piece) -> Piece:
     """A fold piece, already on the grain, drawn whole: to be cut once from open cloth."""
     fold = next(i for i, edge in enumerate(piece.edges) if edge.kind is EdgeKind.FOLD)
     half = [_with_notches(piece, edge) for edge in piece.edges[fold + 1 :] + piece.edges[:fold]]
-    other = [_mirrored_edge(marked, _OPENED) for marked in reversed(half)]
-    whole = _joined(half[-1], other[0])  # where the halves meet at the fold's start
+    corners = [Corner.AUTO, *(edge.corner for edge, _ in half[:-1])]
+    other = [_mirrored_edge(half[i], corners[i], _OPENED) for i in reversed(range(len(half)))]
+    whole = _joined(half[-1], other[0], centre=piece.notch_form.folds)  # where the halves meet at the fold's start
     ring = half[:-1] + whole + other[1:]
     if len(half) > 1:
-        ring = [*ring[1:-1], *_joined(ring[-1], ring[0])]  # and at its end
+        ring = [*ring[1:-1], *_joined(ring[-1], ring[0], centre=piece.notch_form.folds)]  # and at its end
     edges = tuple(edge for edge, _ in ring)
     notches = tuple(replace(notch, edge=edge.name) for edge, marks in ring for notch in marks)
     return replace(
@@ -98,7 +115,8 @@ def opened_out(piece: Piece) -> Piece:
         cut=Cut.SINGLE,
         notches=notches,
         drills=piece.drills + tuple(replace(hole, at=(hole.at[0], -hole.at[1])) for hole in piece.drills if hole.at[1]),
-        lines=piece.lines + tuple(NamedLine(line.name, _mirrored(line.points)) for line in piece.lines),
+        lines=piece.lines + _mirrored_lines(piece.lines),
+        cutouts=piece.cutouts + _mirrored_lines(piece.cutouts),
     )
 
 
@@ -132,10 +150,16 @@ def _flattened_fold(edge: Edge) -> Edge:
     return replace(edge, points=points)
 
 
-def _mapped(piece: Piece, move: Move) -> Piece:
-    """The piece with every point moved; notches stay on the same spot of their edge."""
+def _mapped(piece: Piece, move: Move, *, rigid: bool = False) -> Piece:
+    """The piece with every point moved; notches stay on the same spot of their edge, which a rigid move leaves."""
     edges = tuple(replace(edge, points=move(edge.points)) for edge in piece.edges)
-    notches = tuple(_carried(notch, piece, edges) for notch in piece.notches)
+    notches, darts = piece.notches, tuple(_moved_dart(dart, move) for dart in piece.darts)
+    if not rigid:
+        carry = _Carry(piece, edges)
+        notches = tuple(replace(notch, at=carry(notch.edge, notch.at)) for notch in notches)
+        darts = tuple(
+            replace(dart, start=carry(dart.edge, dart.start), end=carry(dart.edge, dart.end)) for dart in darts
+        )
     return replace(
         piece,
         edges=edges,
@@ -144,16 +168,31 @@ def _mapped(piece: Piece, move: Move) -> Piece:
         drills=tuple(_moved_hole(hole, move) for hole in piece.drills),
         lines=tuple(NamedLine(line.name, move(line.points)) for line in piece.lines),
         construction=tuple(NamedLine(line.name, move(line.points)) for line in piece.construction),
+        darts=darts,
+        cutouts=tuple(NamedLine(line.name, move(line.points)) for line in piece.cutouts),
     )
 
 
-def _carried(notch: Notch, piece: Piece, moved: tuple[Edge, ...]) -> Notch:
-    old = piece.edge(notch.edge).points
-    along = lengths_along(old)
-    segment = int(np.clip(np.searchsorted(along, notch.at, side="right") - 1, 0, len(old) - 2))
-    share = (notch.at - along[segment]) / (along[segment + 1] - along[segment])
-    new = lengths_along(next(edge for edge in moved if edge.name == notch.edge).points)
-    return replace(notch, at=float(new[segment] + share * (new[segment + 1] - new[segment])))
+class _Carry:
+    """Distances along the edges of a piece after its edges were moved: the same spots of them."""
+
+    def __init__(self, piece: Piece, moved: tuple[Edge, ...]) -> None:
+        self._moved = {edge.name: (edge, after) for edge, after in zip(piece.edges, moved, strict=True)}
+        self._lengths: dict[str, tuple[NDArray[np.float64], NDArray[np.float64]]] = {}
+
+    def __call__(self, name: str, at: float) -> float:
+        if name not in self._lengths:
+            before, after = self._moved[name]
+            self._lengths[name] = lengths_along(before.points), lengths_along(after.points)
+        old, new = self._lengths[name]
+        segment = min(max(int(old.searchsorted(at, side="right")) - 1, 0), len(old) - 2)
+        share = (at - old[segment]) / (old[segment + 1] - old[segment])
+        return float(new[segment] + share * (new[segment + 1] - new[segment]))
+
+
+def _moved_dart(dart: Dart, move: Move) -> Dart:
+    x, y = move(np.array([dart.point]))[0]
+    return replace(dart, point=(float(x), float(y)))
 
 
 def _moved_hole(hole: DrillHole, move: Move) -> DrillHole:
@@ -165,15 +204,17 @@ def _with_notches(piece: Piece, edge: Edge) -> Marked:
     return edge, tuple(notch for notch in piece.notches if notch.edge == edge.name)
 
 
-def _mirrored_edge(marked: Marked, suffix: str = "") -> Marked:
+def _mirrored_edge(marked: Marked, corner: Corner, suffix: str = "") -> Marked:
+    """The mirror image of an edge, run the other way; `corner` is what stood at its start and now stands at its end."""
     edge, notches = marked
     whole = length(edge.points)
-    turned = replace(edge, name=edge.name + suffix, points=_mirrored(edge.points)[::-1])
+    corner = _TURNED.get(corner, corner)
+    turned = replace(edge, name=edge.name + suffix, points=_mirrored(edge.points)[::-1], corner=corner)
     return turned, tuple(replace(notch, edge=turned.name, at=whole - notch.at) for notch in reversed(notches))
 
 
-def _joined(first: Marked, second: Marked) -> list[Marked]:
-    """Two edges that meet at the fold as one, when they are finished alike."""
+def _joined(first: Marked, second: Marked, *, centre: bool) -> list[Marked]:
+    """Two edges that meet at the fold as one, when they are finished alike; the fold's end is marked if asked."""
     (one, marks), (two, more) = first, second
     if one.kind is not two.kind or one.allowance != two.allowance:
         return [first, second]
@@ -181,22 +222,40 @@ def _joined(first: Marked, second: Marked) -> list[Marked]:
     name = one.name.removesuffix(_OPENED)
     at_the_fold = any(abs(notch.at - whole) < 0.01 for notch in marks)  # its mirror image is the same notch
     later = [replace(notch, at=whole + notch.at) for notch in more if notch.at >= 0.01 or not at_the_fold]
-    merged = replace(one, name=name, points=np.vstack([one.points, two.points[1:]]))
-    return [(merged, (*marks, *later))]
+    merged = replace(two, name=name, points=np.vstack([one.points, two.points[1:]]))
+    middle = [Notch(name, whole, name="centre")] if centre and one.allowance > 0 else []
+    middle = [mark for mark in middle if all(abs(mark.at - notch.at) >= CLOSE for notch in (*marks, *later))]
+    return [(merged, (*marks, *middle, *later))]
 
 
 def _other_half(piece: Piece) -> Piece:
     """A fold piece drawn below its fold, drawn above it: the halves are mirror images."""
-    marked = [_mirrored_edge(_with_notches(piece, edge)) for edge in reversed(piece.edges)]
+    count = len(piece.edges)
+    marked = [
+        _mirrored_edge(_with_notches(piece, piece.edges[i]), piece.edges[i - 1].corner) for i in reversed(range(count))
+    ]
     return replace(
         piece,
         edges=tuple(edge for edge, _ in marked),
         notches=tuple(notch for _, notches in marked for notch in notches),
         grain=_mirrored(piece.grain),
         drills=tuple(replace(hole, at=(hole.at[0], -hole.at[1])) for hole in piece.drills),
-        lines=tuple(NamedLine(line.name, _mirrored(line.points)) for line in piece.lines),
-        construction=tuple(NamedLine(line.name, _mirrored(line.points)) for line in piece.construction),
+        lines=_mirrored_lines(piece.lines),
+        construction=_mirrored_lines(piece.construction),
+        darts=tuple(_mirrored_dart(dart, piece) for dart in piece.darts),
+        cutouts=_mirrored_lines(piece.cutouts),
     )
+
+
+def _mirrored_dart(dart: Dart, piece: Piece) -> Dart:
+    whole = length(piece.edge(dart.edge).points)
+    pressed = Pressed.END if dart.pressed is Pressed.START else Pressed.START
+    point = (dart.point[0], -dart.point[1])
+    return replace(dart, start=whole - dart.end, end=whole - dart.start, point=point, pressed=pressed)
+
+
+def _mirrored_lines(lines: tuple[NamedLine, ...]) -> tuple[NamedLine, ...]:
+    return tuple(NamedLine(line.name, _mirrored(line.points)) for line in lines)
 
 
 def _mirrored(points: NDArray[np.float64]) -> NDArray[np.float64]:

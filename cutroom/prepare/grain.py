@@ -1,8 +1,9 @@
 """The grainline a piece carries: inside it, along x, with its arrow heads."""
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
+
+from cutroom.geometry.sections import longest_chords
 
 CLEAR = 8.0
 """Least distance (mm) of the grainline's ends from the seam line."""
@@ -47,38 +48,26 @@ def _head(tip: Line, along: Line, size: float) -> Line:
 
 def _beside_fold(outline: Line) -> tuple[float, float, float]:
     """A chord near the fold, above the fold edge and no longer than it, so that its bends stay inside."""
-    polygon = shapely.Polygon(outline)
     on_fold = outline[np.abs(outline[:, 1]) < 1e-6, 0]
     start, end = float(on_fold.min()), float(on_fold.max())
     height = min(BRACKET, (end - start) / 4)
-    left, right = _longest_chord(polygon, height)
+    left, right = longest_chords(outline, np.array([height]))[0].tolist()
     return _shortened(max(left, start), height, min(right, end))
 
 
 def _span(outline: Line, wanted: float) -> tuple[float, float, float]:
     """The chord to draw on: at the wanted height if it is long there, else at the height where it is longest."""
-    polygon = shapely.Polygon(outline)
     low, high = float(outline[:, 1].min()), float(outline[:, 1].max())
-    tries = {height: _longest_chord(polygon, height) for height in (wanted, *np.linspace(low, high, 25)[1:-1].tolist())}
-    longest = max(right - left for left, right in tries.values())
-    height = wanted
-    if tries[wanted][1] - tries[wanted][0] < 0.6 * longest:
-        height = max(tries, key=lambda key: (round(tries[key][1] - tries[key][0], 3), -abs(key - (low + high) / 2)))
-    left, right = tries[height]
-    return _shortened(left, height, right)
+    heights = np.concatenate([[wanted], np.linspace(low, high, 25)[1:-1]])
+    chords = longest_chords(outline, heights)
+    sizes = chords[:, 1] - chords[:, 0]
+    best = 0
+    if sizes[0] < 0.6 * sizes.max():
+        best = int(np.lexsort((np.abs(heights - (low + high) / 2), -np.round(sizes, 3)))[0])
+    return _shortened(float(chords[best, 0]), float(heights[best]), float(chords[best, 1]))
 
 
 def _shortened(left: float, height: float, right: float) -> tuple[float, float, float]:
     clear = min(CLEAR, (right - left) / 6)
     middle, half = (left + right) / 2, (right - left - 2 * clear) * SHARE / 2
     return middle - half, height, middle + half
-
-
-def _longest_chord(polygon: shapely.Polygon, height: float) -> tuple[float, float]:
-    low_x, _, high_x, _ = polygon.bounds
-    chord = polygon.intersection(shapely.LineString([(low_x - 1, height), (high_x + 1, height)]))
-    parts = [part.bounds for part in shapely.get_parts(chord) if part.length > 0]
-    if not parts:
-        return 0.0, 0.0
-    left, _, right, _ = max(parts, key=lambda bounds: bounds[2] - bounds[0])
-    return left, right

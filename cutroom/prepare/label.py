@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from cutroom.errors import PieceError
-from cutroom.geometry.lettering import text_strokes, text_width
+from cutroom.geometry.lettering import text_box, text_points
+from cutroom.model.arrays import frozen_points
 from cutroom.model.piece import Cut, Piece
 from cutroom.model.prepared import Label
+from cutroom.prepare.room import Room
 
 HEIGHTS = (14.0, 11.0, 9.0, 7.0, 6.0, 5.0, 4.0)
 """Capital heights tried (mm)."""
@@ -18,9 +18,10 @@ SMALL = (4.0, 3.0)
 """Heights for the short wording of a small piece; below 3 mm nobody reads a plot."""
 CLEAR = 3.0
 """Distance of the text box from the seam line and from other lines (mm)."""
+TIGHT = 1.0
+"""The same (mm) for the number of a piece that is too small for words."""
 LEADING = 1.8
 """Distance of baselines in capital heights."""
-_FINE = 1000.0
 
 Line = NDArray[np.float64]
 
@@ -34,12 +35,19 @@ def cut_words(piece: Piece) -> str:
 
 
 def place_label(
-    outline: Line, obstacles: Sequence[Line], words: Sequence[str], mirrored_words: Sequence[str], *, where: str
+    outline: Line,
+    obstacles: Sequence[Line],
+    words: Sequence[str],
+    mirrored_words: Sequence[str],
+    *,
+    where: str,
+    number: int | None = None,
 ) -> tuple[Label, Label]:
     """Lettering for a piece as drawn and for the same piece laid flipped, in the same place.
 
     The words are run together into fewer lines, and the letters made smaller, until the text fits inside the seam
-    line and clear of everything drawn there; a piece too small for all of it carries its name alone.
+    line and clear of everything drawn there. A piece too small for all of it carries its name alone; one too small for
+    its name, a number, whose words stand in the cut list.
 
     Args:
         outline: `(n, 2)`, the seam line in piece axes (mm).
@@ -47,28 +55,33 @@ def place_label(
         words: Garment, piece, size, how many to cut, fabric: most telling word second.
         mirrored_words: The same for the piece laid flipped.
         where: The piece, for messages.
+        number: Its number in the cut list, or None when it has none.
 
     Returns:
-        Both labels.
+        Both labels; without strokes where not even a number has room.
 
     Raises:
-        PieceError: A letter cannot be drawn, or not even the piece's name fits.
+        PieceError: A letter cannot be drawn, or not even the piece's name fits and it has no number.
     """
-    free: BaseGeometry = shapely.Polygon(outline).buffer(-CLEAR)
-    if obstacles:
-        free = free.difference(shapely.union_all([shapely.LineString(line).buffer(CLEAR) for line in obstacles]))
-    shapely.prepare(free)
-    for heights, arrange in ((HEIGHTS, _full), (SMALL, _short)):
-        pairs = [
-            (_Lettering(lines, where), _Lettering(mirrored, where))
-            for lines, mirrored in zip(arrange(words), arrange(mirrored_words), strict=True)
-        ]
-        for height in heights:
-            for pair in pairs:
-                width, tall = (max(sides) * height for sides in zip(pair[0].box, pair[1].box, strict=True))
-                centre = _room(free, width, tall)
-                if centre is not None:
-                    return pair[0].label(centre, height), pair[1].label(centre, height)
+    room = Room(outline, list(obstacles), CLEAR)
+    try:
+        for heights, arrange in ((HEIGHTS, _full), (SMALL, _short)):
+            pairs = [
+                (_Lettering(lines), _Lettering(mirrored))
+                for lines, mirrored in zip(arrange(words), arrange(mirrored_words), strict=True)
+            ]
+            for height in heights:
+                for pair in pairs:
+                    width, tall = (max(sides) * height for sides in zip(pair[0].box, pair[1].box, strict=True))
+                    centre = room.place(width, tall)
+                    if centre is not None:
+                        return _labels(pair, centre, height)
+    except ValueError as unknown:
+        raise PieceError(
+            f"its label cannot be lettered: {unknown}", "Spell the name with other letters", place=where
+        ) from unknown
+    if number is not None:
+        return _numbered(outline, list(obstacles), number)
     raise PieceError(
         "it is too small for its own name in letters 3 mm high",
         "Give the piece a shorter name, such as a number",
@@ -77,28 +90,49 @@ def place_label(
 
 
 class _Lettering:
-    """Lines of text about their middle, in capital heights."""
+    """Lines of text about their middle, in capital heights; drawn only when they are wanted."""
 
-    def __init__(self, lines: Sequence[str], where: str) -> None:
+    def __init__(self, lines: Sequence[str]) -> None:
         self.lines = tuple(lines)
-        try:
-            self.strokes = [
-                stroke / _FINE + np.array([-text_width(line, _FINE) / _FINE / 2, -k * LEADING])
-                for k, line in enumerate(lines)
-                for stroke in text_strokes(line, _FINE)
-            ]
-        except ValueError as unknown:
-            raise PieceError(
-                f"its label cannot be lettered: {unknown}", "Spell the name with other letters", place=where
-            ) from unknown
-        every = np.vstack(self.strokes)
-        low, high = every.min(axis=0), every.max(axis=0)
-        self.middle = (low + high) / 2
-        self.box = (float(high[0] - low[0]), float(high[1] - low[1]))
+        boxes = [text_box(line) for line in lines]
+        self._left = [-width / 2 for _, _, width in boxes]
+        self._down = [-k * LEADING for k in range(len(boxes))]
+        places = list(zip(boxes, self._left, self._down, strict=True))
+        left, low = min(box[0][0] + x for box, x, _ in places), min(box[0][1] + y for box, _, y in places)
+        right, high = max(box[1][0] + x for box, x, _ in places), max(box[1][1] + y for box, _, y in places)
+        self._middle = np.array([(left + right) / 2, (low + high) / 2])
+        self.box = (right - left, high - low)
 
     def label(self, centre: tuple[float, float], height: float) -> Label:
-        strokes = tuple(np.round((stroke - self.middle) * height, 3) for stroke in self.strokes)
+        drawn = [text_points(line) for line in self.lines]
+        packed = np.concatenate(
+            [np.add(points, (x, y)) for (points, _), x, y in zip(drawn, self._left, self._down, strict=True)]
+        )
+        points = frozen_points(np.round((packed - self._middle) * height, 3))
+        stops = np.cumsum([size for _, sizes in drawn for size in sizes]).tolist()
+        starts = [0, *stops[:-1]]
+        strokes = tuple(points[start:stop] for start, stop in zip(starts, stops, strict=True))
         return Label(self.lines, centre, strokes, height)
+
+
+def _labels(pair: tuple[_Lettering, _Lettering], centre: tuple[float, float], height: float) -> tuple[Label, Label]:
+    first = pair[0].label(centre, height)
+    return first, first if pair[1].lines == pair[0].lines else pair[1].label(centre, height)
+
+
+def _numbered(outline: Line, obstacles: list[Line], number: int) -> tuple[Label, Label]:
+    """The piece's number as large as there is room for, clear of what is drawn, or else across it."""
+    words = _Lettering((str(number),))
+    for lines in (obstacles, []):
+        room = Room(outline, lines, TIGHT)
+        for height in SMALL:
+            centre = room.place(words.box[0] * height, words.box[1] * height)
+            if centre is not None:
+                label = words.label(centre, height)
+                return label, label
+    middle = outline.mean(axis=0)
+    bare = Label((str(number),), (float(middle[0]), float(middle[1])), (), SMALL[-1])
+    return bare, bare
 
 
 def _full(words: Sequence[str]) -> Iterator[tuple[str, ...]]:
@@ -114,22 +148,3 @@ def _short(words: Sequence[str]) -> Iterator[tuple[str, ...]]:
     yield (f"{name} {size} {cut}",)
     yield (f"{name} {size}",)
     yield (name,)
-
-
-def _room(free: BaseGeometry, width: float, tall: float) -> tuple[float, float] | None:
-    """Middle of a place for a box (mm), the nearest to the middle of the free part of the piece."""
-    if free.is_empty:
-        return None
-    left, low, right, high = free.bounds
-    if right - left < width or high - low < tall:
-        return None
-    along = np.linspace(left + width / 2, right - width / 2, 17)
-    up = np.linspace(low + tall / 2, high - tall / 2, 17)
-    x, y = (grid.ravel() for grid in np.meshgrid(along, up))
-    fits = shapely.covers(free, shapely.box(x - width / 2, y - tall / 2, x + width / 2, y + tall / 2))
-    if not fits.any():
-        return None
-    middle = free.centroid
-    away = np.where(fits, (x - middle.x) ** 2 + (y - middle.y) ** 2, np.inf)
-    best = int(np.argmin(away))
-    return float(x[best]), float(y[best])

@@ -1,8 +1,13 @@
 """A piece made ready: the stage's one verb."""
 
+import math
+import re
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
@@ -12,16 +17,24 @@ from cutroom.model.fabric import Fabric, Face, Nap, Spread
 from cutroom.model.order import StyleAsked
 from cutroom.model.piece import Cut, EdgeKind, Piece
 from cutroom.model.prepared import PreparedPiece
-from cutroom.prepare.allowance import cut_line
+from cutroom.prepare.allowance import outline_of, seam_line
 from cutroom.prepare.axes import let_out, on_the_grain, opened_out
+from cutroom.prepare.dart import with_darts
 from cutroom.prepare.grain import grain_strokes
+from cutroom.prepare.inside import block_line, cut_outs
 from cutroom.prepare.label import cut_words, place_label
-from cutroom.prepare.notches import notch_strokes
+from cutroom.prepare.notches import cut_notches
 
 SAME = 0.05
 """A piece is its own mirror image when no point is further off than this (mm)."""
 
+CLOSEST = 0.005
+"""Points of an edge nearer to each other than this (mm) are one point."""
+SMALLEST = 1.0
+"""A piece smaller than this (mm2) is a slip."""
+
 Line = NDArray[np.float64]
+T = TypeVar("T")
 
 
 def with_allowances(piece: Piece, asked: StyleAsked) -> Piece:
@@ -38,21 +51,35 @@ def with_allowances(piece: Piece, asked: StyleAsked) -> Piece:
         usual = asked.hem_allowance if kind is EdgeKind.HEM else asked.allowance
         return asked.allowances.get(f"{piece.name}.{name}", asked.allowances.get(name, usual))
 
-    edges = tuple(replace(edge, allowance=allowance(edge.name, edge.kind)) for edge in piece.edges)
-    return replace(piece, edges=edges)
+    edges = tuple(
+        replace(
+            edge,
+            allowance=allowance(edge.name, edge.kind),
+            corner=_said(asked.corners, piece.name, edge.name, edge.corner),
+            turns=_said(asked.turns, piece.name, edge.name, edge.turns),
+        )
+        for edge in piece.edges
+    )
+    return replace(piece, edges=edges, notch_form=asked.notch_form)
 
 
-def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric) -> PreparedPiece:
+def _said(table: Mapping[str, T], piece: str, edge: str, usual: T) -> T:
+    """What a style says of an edge: by piece and edge, by edge, or nothing."""
+    return table.get(f"{piece}.{edge}", table.get(edge, usual))
+
+
+def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: int | None = None) -> PreparedPiece:
     """Everything a machine will draw or cut for a piece.
 
-    The piece is set on the grain, let out for the shrinkage of its cloth, opened out when the cloth has no fold to
-    lay it on, given its cut line, notches, grainline and label.
+    The piece is set on the grain, let out for the shrinkage of its cloth and for pressing, opened out when the cloth
+    has no fold to lay it on, given its cut line, notches, grainline and label.
 
     Args:
         piece: On the seam line, with its allowances.
         garment: The order's line, for the label.
         size: A size or a client's code.
         fabric: The cloth it is cut from.
+        number: Its number in the cut list, which it carries when it is too small for its name; None refuses that.
 
     Returns:
         The piece with its lowest, left-most corner at the origin; a fold piece keeps its fold on y = 0.
@@ -61,32 +88,36 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric) -> Prepare
         PieceError: With the piece, the edge and what to do.
     """
     where = f'{garment} ({size}), piece "{piece.name}"'
-    seam = without_repeats(np.vstack([edge.points[:-1] for edge in piece.edges]), closed=True)
-    crossed = crossing_place(seam)
-    if crossed is not None:
-        raise PieceError(
-            f"its seam line crosses itself at x {crossed[0]:.1f}, y {crossed[1]:.1f} mm",
-            "Move the points so that it does not",
-            place=where,
-        )
+    piece = _cleaned(piece)
+    _refuse_crossed(piece, where)
     _refuse_wide_hems(piece)
     piece = let_out(on_the_grain(piece), fabric.shrink_warp or 0.0, fabric.shrink_weft or 0.0)
+    if piece.darts:
+        piece = with_darts(piece)
     if piece.cut is Cut.FOLD and not fabric.has_fold:
         piece = opened_out(piece)
-    cut, turns = cut_line(piece)
-    if piece.cut is Cut.FOLD:
-        cut, turns = _onto_fold(cut), _onto_fold(turns)
-    seam = without_repeats(np.vstack([edge.points[:-1] for edge in piece.edges]), closed=True)
-    corners = np.vstack([edge.points[:1] for edge in piece.edges])
-    notches = notch_strokes(piece, cut)
     fold = piece.cut is Cut.FOLD
+    outlined = outline_of(piece)
+    if fold:
+        outlined = replace(outlined, outline=_onto_fold(outlined.outline), corners=_onto_fold(outlined.corners))
+    notched = cut_notches(piece, outlined)
+    seam = seam_line(piece)
+    corners = np.vstack([edge.points[:1] for edge in piece.edges])
     grain = grain_strokes(seam, piece.grain, one_way=fabric.nap is not Nap.NONE, fold=fold)
-    lines = tuple(line.points for line in piece.lines)
+    cutouts = cut_outs(piece, seam, where)
+    lines = (*(line.points for line in piece.lines), *outlined.turn_lines)
+    cut, turns = notched.outline, notched.corners
     words, mirrored = _words(piece, garment, size, fabric)
-    label, label_mirrored = place_label(seam, [*grain, *lines, *_drill_lines(piece)], words, mirrored, where=where)
+    if piece.block_margin:
+        lines = (*lines, np.vstack([cut, cut[:1]]))
+        cut = turns = block_line(cut, piece.block_margin)
+    obstacles = [*grain, *lines, *notched.strokes, *_closed(cutouts), *_drill_lines(piece)]
+    label, label_mirrored = place_label(seam, obstacles, words, mirrored, where=where, number=number)
     shift = -cut.min(axis=0)
     if fold:
         shift[1] = 0.0
+    centre = (label.centre[0] + shift[0], label.centre[1] + shift[1])
+    moved = replace(label, centre=centre)
     return PreparedPiece(
         garment=garment,
         size=size,
@@ -98,14 +129,56 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric) -> Prepare
         cut_line=cut + shift,
         seam_line=seam + shift,
         turns=np.vstack([turns, corners]) + shift,
-        notches=tuple(line + shift for line in notches),
+        notches=tuple(line + shift for line in notched.strokes),
         drills=tuple((hole.at[0] + shift[0], hole.at[1] + shift[1], hole.diameter) for hole in piece.drills),
         grain=tuple(line + shift for line in grain),
         lines=tuple(line + shift for line in lines),
-        label=replace(label, centre=(label.centre[0] + shift[0], label.centre[1] + shift[1])),
-        label_mirrored=replace(label_mirrored, centre=(label.centre[0] + shift[0], label.centre[1] + shift[1])),
+        label=moved,
+        label_mirrored=moved if label_mirrored is label else replace(label_mirrored, centre=centre),
         hand=piece.hand,
-        symmetric=piece.cut is not Cut.FOLD and _is_symmetric(cut, notches),
+        symmetric=not fold and _is_symmetric(cut, notched.strokes),
+        notch_kinds=notched.kinds,
+        cutouts=tuple(line + shift for line in cutouts),
+        number=number or 0 if label.words == (str(number),) else 0,
+    )
+
+
+def _cleaned(piece: Piece) -> Piece:
+    """The piece without points that stand on their neighbours, as tracing and curves leave them."""
+    edges = []
+    for edge in piece.edges:
+        points = without_repeats(edge.points, CLOSEST)
+        if len(points) > 1 and math.dist(points[-1], edge.points[-1]) > 0:
+            points = np.vstack([points[:-1] if len(points) > 2 else points[:1], edge.points[-1:]])
+        if len(points) < 2 or math.dist(points[0], points[1]) <= CLOSEST / 2:
+            raise PieceError(
+                f"it is shorter than {CLOSEST:g} mm",
+                "Leave the edge out, or move its ends apart",
+                place=f'piece "{piece.name}", edge "{edge.name}"',
+            )
+        edges.append(edge if points is edge.points else replace(edge, points=points))
+    return replace(piece, edges=tuple(edges))
+
+
+def _refuse_crossed(piece: Piece, where: str) -> None:
+    seam = seam_line(piece)
+    if len(seam) < 3:
+        raise PieceError("it has no area", "Give it three points or more", place=where)
+    polygon = shapely.Polygon(seam)
+    if polygon.is_valid:
+        if polygon.area < SMALLEST:
+            raise PieceError(f"it is only {polygon.area:.2f} mm2 large", "Check its points and their unit", place=where)
+        if not polygon.exterior.is_ccw:
+            raise PieceError("its edges run clockwise", "Draw it the other way round", place=where)
+        return
+    place = crossing_place(seam)
+    if place is None:  # it runs along itself
+        told = re.findall(r"[-+0-9.e]+", shapely.is_valid_reason(polygon).partition("[")[2])
+        place = (float(told[0]), float(told[1])) if len(told) >= 2 else (float(seam[0, 0]), float(seam[0, 1]))
+    raise PieceError(
+        f"its seam line crosses itself at x {place[0]:.1f}, y {place[1]:.1f} mm",
+        "Move the points so that it does not",
+        place=where,
     )
 
 
@@ -116,6 +189,8 @@ def _words(piece: Piece, garment: str, size: str, fabric: Fabric) -> tuple[tuple
         if fabric.face is Face.DOWN:
             hands.reverse()
         sides = [f"{words}: {hand}" for words, hand in zip(sides, hands, strict=True)]
+    if piece.block_margin:
+        sides = [f"{words} - block: cut again" for words in sides]
     first, second = ((garment, piece.name, size, side, fabric.name) for side in sides)
     return first, second
 
@@ -136,16 +211,23 @@ def _onto_fold(points: Line) -> Line:
     return np.column_stack([points[:, 0], np.where(np.abs(points[:, 1]) < SAME, 0.0, points[:, 1])])
 
 
+def _closed(lines: tuple[Line, ...]) -> list[Line]:
+    return [np.vstack([line, line[:1]]) for line in lines]
+
+
 def _drill_lines(piece: Piece) -> list[Line]:
     return [np.array([[x - r, y], [x + r, y]]) for (x, y), r in ((hole.at, hole.diameter / 2) for hole in piece.drills)]
 
 
 def _is_symmetric(cut: Line, notches: tuple[Line, ...]) -> bool:
     middle = (cut[:, 1].min() + cut[:, 1].max()) / 2
+    step = max(1, len(cut) // 8)
 
     def mirrored(points: Line) -> Line:
         return np.column_stack([points[:, 0], 2 * middle - points[:, 1]])
 
+    if distances(mirrored(cut[::step]), cut, closed=True).max() > SAME:  # most pieces are told by a few points
+        return False
     if distances(mirrored(cut), cut, closed=True).max() > SAME:
         return False
     starts = np.array([line[0] for line in notches]).reshape(-1, 2)

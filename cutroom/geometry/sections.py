@@ -1,0 +1,62 @@
+"""Where straight lines cut outlines: chords at given heights, and the first hit of a ray."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+def longest_chords(outline: NDArray[np.float64], heights: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The longest stretch inside an outline along each of some level lines.
+
+    Args:
+        outline: `(n, 2)`, closed without repeating the first point (mm).
+        heights: `(k,)`, y of each line (mm).
+
+    Returns:
+        `(k, 2)`: x where the stretch starts and ends; both 0 where the line misses the outline.
+    """
+    ends = np.concatenate([outline[1:], outline[:1]])
+    y0, y1 = outline[:, 1], ends[:, 1]
+    spans = (y0 <= heights[:, None]) != (y1 <= heights[:, None])
+    rise = np.where(y1 == y0, 1.0, y1 - y0)
+    meets = outline[:, 0] + (heights[:, None] - y0) * ((ends[:, 0] - outline[:, 0]) / rise)
+    most = int(spans.sum(axis=1).max(initial=0))
+    if most == 0:
+        return np.zeros((len(heights), 2))
+    meets = np.sort(np.where(spans, meets, np.inf), axis=1)[:, : most + most % 2]
+    starts, stops = meets[:, ::2], meets[:, 1::2]
+    with np.errstate(invalid="ignore"):
+        sizes = np.nan_to_num(stops - starts, nan=-1.0, posinf=-1.0)
+    best = sizes.argmax(axis=1)
+    rows = np.arange(len(heights))
+    chords = np.column_stack([starts[rows, best], stops[rows, best]])
+    chords[sizes[rows, best] < 0] = 0.0
+    return chords
+
+
+def first_hit(
+    start: NDArray[np.float64], along: NDArray[np.float64], line: NDArray[np.float64], reach: float
+) -> tuple[float, float, NDArray[np.float64]] | None:
+    """Where a ray first meets a line.
+
+    Args:
+        start: `(2,)`, mm.
+        along: `(2,)`, its unit direction.
+        line: `(n, 2)`, mm.
+        reach: How far the ray goes (mm).
+
+    Returns:
+        Distance along the ray (mm), place on the line as `segment + share`, and the point `(2,)`; None when it misses.
+    """
+    moved = line - start
+    run, off = moved @ along, moved[:, 0] * along[1] - moved[:, 1] * along[0]
+    first, last = off[:-1], off[1:]
+    crossed = (np.minimum(first, last) <= 1e-9) & (np.maximum(first, last) >= -1e-9) & (first != last)
+    segments = np.flatnonzero(crossed)
+    share = np.clip(first[segments] / (first[segments] - last[segments]), 0.0, 1.0)
+    away = run[segments] + share * (run[segments + 1] - run[segments])
+    good = (away >= -1e-9) & (away <= reach)
+    if not good.any():
+        return None
+    best = int(np.argmin(np.where(good, away, np.inf)))
+    segment, part = int(segments[best]), float(share[best])
+    return float(away[best]), segment + part, line[segment] + part * (line[segment + 1] - line[segment])
