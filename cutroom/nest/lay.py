@@ -16,7 +16,7 @@ class Style:
     """What makes a spot good: the least of a sum.
 
     Attributes:
-        reach: Weight of the far end of the item, 0 to 1; the near end has the rest.
+        reach: Weight of the far end of the item; the near end has 1 less this.
         lift: Weight of its lower edge's height, in shares of the length.
     """
 
@@ -67,10 +67,13 @@ class Trace:
 
     def shared_with(self, recipe: Recipe) -> int:
         """How many items at the beginning are laid alike."""
-        if recipe.style != self.recipe.style or recipe.poses != self.recipe.poses:
+        if recipe.style != self.recipe.style:
             return 0
-        pairs = zip(recipe.order, self.recipe.order, strict=True)
-        return min(next((place for place, (a, b) in enumerate(pairs) if a != b), len(self.free)), len(self.free) - 1)
+        last = len(self.free) - 1
+        return next((n for n, item in enumerate(recipe.order[:last]) if not self._is_laid_alike(n, item, recipe)), last)
+
+    def _is_laid_alike(self, place: int, item: int, recipe: Recipe) -> bool:
+        return self.recipe.order[place] == item and self.recipe.poses[item] == recipe.poses[item]
 
 
 def lay(
@@ -112,6 +115,49 @@ def lay(
         laid[count] = variant.form, variant.sign, x, y
         placed.append(Laid(recipe.order[count], pose, round(x / UNITS, 2), round(y / UNITS, 2)))
     return Trace(recipe, laid, tuple(placed), tuple(trail))
+
+
+def settle(
+    stock: Stock,
+    placed: tuple[Laid, ...],
+    poses: tuple[tuple[Pose, ...], ...],
+    length: float,
+    *,
+    stop: Callable[[], bool] = lambda: False,
+) -> tuple[Laid, ...]:
+    """Take up each item of a layout in turn, nearest the start first, and lay it again at its best spot.
+
+    Args:
+        stock: Shapes and no-fit polygons.
+        placed: A sound layout.
+        poses: For each item, the poses it may take.
+        length: The layout's length (mm), which is not exceeded.
+        stop: Asked before each item; the answer True keeps what has been reached.
+
+    Returns:
+        The shortest layout met on the way, the last of those; never longer than what was given.
+    """
+    ways = [next(variant for pose, variant in stock.choices[one.item] if pose == one.pose) for one in placed]
+    rows = [
+        (way.form, way.sign, round(one.x * UNITS), round(one.y * UNITS)) for way, one in zip(ways, placed, strict=True)
+    ]
+    items, order = list(placed), sorted(range(len(placed)), key=lambda n: (placed[n].x + ways[n].box[0], n))
+    ends = [one.x + way.box[2] for way, one in zip(ways, placed, strict=True)]
+    shortest, found = max(ends), tuple(items)
+    recipe = Recipe(tuple(order), poses, Style())
+    for place in order:
+        if stop():
+            break
+        others = np.array(rows[:place] + rows[place + 1 :], dtype=np.int64).reshape(-1, 4)
+        best = _best_pose(stock, recipe, items[place].item, length, {}, others, len(others))
+        if best is not None:
+            _, pose, variant, x, y = best
+            rows[place] = variant.form, variant.sign, x, y
+            items[place] = Laid(items[place].item, pose, round(x / UNITS, 2), round(y / UNITS, 2))
+            ends[place] = items[place].x + variant.box[2]
+        if max(ends) <= shortest:
+            shortest, found = max(ends), tuple(items)
+    return found
 
 
 def _best_pose(

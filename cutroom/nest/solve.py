@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutroom.nest.lay import lay
+from cutroom.nest.lay import lay, settle
 from cutroom.nest.orders import Outcome, Try, allowed, first_turns, group_items, orders
-from cutroom.nest.problem import Laid, Layout, Problem, Progress, refuse_unlayable, used_length
+from cutroom.nest.problem import Laid, Layout, Pose, Problem, Progress, refuse_unlayable, used_length
 from cutroom.nest.rough import lay_boxes
 from cutroom.nest.stock import Stock, gather
 
@@ -55,8 +55,9 @@ def solve(
             share = None if tries is None else (tries + workers - 1 - worker) // workers
             until = (lambda: clock() - start >= seconds) if tries is None else (lambda: False)
             tell = (lambda length, tried: progress(Progress(length, tried, clock() - start))) if progress else None
-            recipes = orders(stock, groups, boxes_length, rng, worker, workers)
+            recipes = orders(stock, groups, boxes, rng, worker, workers)
             searches.append(_Search(stock, recipes, best, share, until, tell))
+        searches[0].settle(allowed(problem, groups, first_turns(groups)))
         if workers == 1:
             searches[0].run()
         else:
@@ -107,9 +108,22 @@ class _Search:
             length = np.inf if trace is None else used_length(self.stock.problem.items, trace.placed)
             if trace is not None and length < self.best.length:
                 self.best = _Best(trace.placed, length)
+                self.settle(wanted.recipe.poses)
                 if self.tell is not None:
-                    self.tell(length, self.tried)
+                    self.tell(self.best.length, self.tried)
             wanted = self.recipes.send(Outcome(trace, float(length)))
+
+    def settle(self, poses: tuple[tuple[Pose, ...], ...]) -> None:
+        """Push the best layout together, as long as that makes it shorter."""
+        while True:
+            placed = settle(self.stock, self.best.placed, poses, self.best.length, stop=self._is_late)
+            length = used_length(self.stock.problem.items, placed)
+            if length >= self.best.length:
+                break
+            self.best = _Best(placed, length)
+
+    def _is_late(self) -> bool:
+        return self.broken_off or self.is_late()
 
     def _is_over(self) -> bool:
         if self.tries is not None:

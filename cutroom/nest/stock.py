@@ -4,6 +4,7 @@ A *form* is an outline flipped and turned, up to a half turn; identical outlines
 form with its half turn and the room it has across the strip: what the search lays.
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -135,22 +136,24 @@ def _starts(arrays: list[Wholes] | list[Reals]) -> Wholes:
     return np.concatenate([[0], np.cumsum([len(array) for array in arrays])]).astype(np.int64)
 
 
+def _no_fit(fixed: Form, moving: Form, sign: int) -> tuple[Wholes, Wholes, Reals]:
+    turned = np.ascontiguousarray(-sign * moving.bare)
+    return no_fit(fixed.grown, fixed.grown_starts, turned, moving.bare_starts)
+
+
 def _book(forms: list[Form], variants: tuple[Variant, ...]) -> Book:
     signs = [{variant.sign for variant in variants if variant.form == form} for form in range(len(forms))]
     table = np.full((len(forms), len(forms), 2), -1, dtype=np.int64)
-    points: list[Wholes] = []
-    firsts: list[Wholes] = []
-    borders: list[Reals] = []
-    for one, fixed in enumerate(forms):
-        for two, moving in enumerate(forms[: one + 1]):
+    wanted: list[tuple[Form, Form, int]] = []
+    for one in range(len(forms)):
+        for two in range(one + 1):
             for unlike, sign in enumerate((1, -1)):
                 if any(a * b == sign for a in signs[one] for b in signs[two]):
-                    table[one, two, unlike] = len(points)
-                    turned = np.ascontiguousarray(-sign * moving.bare)
-                    found = no_fit(fixed.grown, fixed.grown_starts, turned, moving.bare_starts)
-                    points.append(found[0])
-                    firsts.append(found[1])
-                    borders.append(found[2])
+                    table[one, two, unlike] = len(wanted)
+                    wanted.append((forms[one], forms[two], sign))
+    with ThreadPoolExecutor() as pool:  # the compiled loops let go of the interpreter's lock
+        found = list(pool.map(lambda pair: _no_fit(*pair), wanted))
+    points, firsts, borders = [one[0] for one in found], [one[1] for one in found], [one[2] for one in found]
     corners = np.vstack(points)
     offsets = _starts(points)
     part_starts = np.concatenate([[0], *(first[1:] + offset for first, offset in zip(firsts, offsets, strict=False))])

@@ -18,7 +18,7 @@ Wholes = NDArray[np.int64]
 
 UNITS = 10_000
 """Units to the millimetre: coordinates are whole numbers of 0.0001 mm."""
-TOLERANCE = 0.2
+TOLERANCE = 0.3
 """How far (mm) a working shape may stand out from its outline."""
 SIDES = 16
 """Sides of the convex figure that stands for the gap; it holds a circle, and is exact along and across."""

@@ -67,7 +67,7 @@ def test_a_curved_piece_keeps_few_corners() -> None:
     arc = np.column_stack([300 - 200 * np.cos(angles), 400 - 150 * np.sin(angles)])
     outline = frozen_points([[0, 0], [600, 0], [600, 400], *arc[::-1], [0, 400]])
     simple = simplify_outwards(outline)
-    assert len(simple) < 60  # a quarter of what it was
+    assert len(simple) < 60  # less than a third
     assert Polygon(simple).contains(Polygon(outline).buffer(-1e-9))
     for corner in ([0, 0], [600, 0], [600, 400], [0, 400]):
         assert (simple == corner).all(axis=1).any()
@@ -90,7 +90,7 @@ def test_outlines_meet_inside_the_no_fit_polygon_and_only_there(
     table, parts, starts, points, boxes, _, around, borders, edges = stock.book
     (_, stays), (_, moves) = stock.choices[0][0], stock.choices[1][0]
     pair, way = look_up(stays.form, stays.sign, moves.form, moves.sign, table)
-    one, two = Polygon(whole(fixed)), Polygon(whole(moving) * sign)
+    one, two = Polygon(whole(simplify_outwards(fixed))), Polygon(whole(simplify_outwards(moving)) * sign)
     border = edges[borders[pair] : borders[pair + 1]] * way
     low, high = border[:, :2].min(axis=0), border[:, :2].max(axis=0)
     tried = [*(low + np.array(places) * (high - low)), *border[:, :2], *(border[:, :2] + border[:, 2:]) / 2]
@@ -102,7 +102,7 @@ def test_outlines_meet_inside_the_no_fit_polygon_and_only_there(
             assert one.intersection(moved).area < 1.0
             assert one.distance(moved) >= gap * UNITS - 1.0
         else:
-            assert one.distance(moved) <= 1.03 * gap * UNITS
+            assert one.distance(moved) <= 1.03 * gap * UNITS + 2.0  # the point tried was rounded
     for x, y in border[:, :2]:  # on the border the outlines touch, or are the gap apart
         assert one.distance(translate(two, x, y)) <= 1.03 * gap * UNITS + 2.0
 

@@ -291,7 +291,9 @@ def no_fit(fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: W
             spans[0, 0], spans[0, 1], count = 0.0, 1.0, 1
             for earlier in range(keeps):
                 by = kept[earlier]
-                if count and not beside(lines, row, boxes, by):
+                if count == 0:
+                    break
+                if not beside(lines, row, boxes, by):
                     low, high = cover(
                         lines[row, 0], lines[row, 1], lines[row, 2], lines[row, 3],
                         planes, starts[by], starts[by + 1], True,
