@@ -66,24 +66,37 @@ def make_command(
 
 
 @app.command(name="check")
-def check_command(job: Path) -> int:
-    """Draft a job and walk its seams: lengths, ease, and what would have to be put right. Nothing is written.
+def check_command(job: Path, *, out: Path | None = None) -> int:
+    """Draft a job and walk its seams: lengths, ease, and what would have to be put right.
 
     Parameters
     ----------
     job
         The job file.
+    out
+        A folder for a sheet of every style with the findings marked where they are; without it nothing is written.
     """
-    from cutroom.job.check import check_text
+    from cutroom.job.check import check_text, draw_check
 
+    if out is not None:  # first: it shows pieces too that cannot be prepared, which ends the text
+        for path in draw_check(job, out):
+            print(path)
     text, stops = check_text(job)
     print(text)
     return 1 if stops else 0
 
 
 @app.command(name="draft")
-def draft_command(job: Path, *, out: Path) -> int:
-    """Write a full-size sheet of every drafted style: seam lines, construction lines with their names, the grainline.
+def draft_command(
+    job: Path,
+    *,
+    out: Path,
+    scale: Annotated[float | None, Parameter(help="4 for a quarter of full size; 1 when nothing is said.")] = None,
+    construction: Annotated[bool, Parameter(help="Draw the lines it was constructed by.")] = True,
+    nested: Annotated[bool, Parameter(help="The sizes of each style on top of each other; 1:4.", negative="")] = False,
+    meet: Annotated[str, Parameter(help="Lay nested sizes together where this edge starts.")] = "",
+) -> int:
+    """Write a sheet of every style: edges, lengths, allowances, notches, construction lines, findings.
 
     Parameters
     ----------
@@ -92,9 +105,16 @@ def draft_command(job: Path, *, out: Path) -> int:
     out
         The folder for the sheets; it is made when missing.
     """
-    from cutroom.job.check import draw_drafts
+    from cutroom.job.check import draw_drafts, draw_nested
 
-    for path in draw_drafts(job, out):
+    if scale is not None and not 1 <= scale <= 20:
+        print(f"The scale is {scale:g}. Give --scale 1 (full size) up to --scale 20.", file=sys.stderr)
+        return 2
+    if nested:
+        paths = draw_nested(job, out, scale=scale or 4.0, meet=meet)
+    else:
+        paths = draw_drafts(job, out, scale=scale or 1.0, construction=construction)
+    for path in paths:
         print(path)
     return 0
 

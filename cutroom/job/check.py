@@ -1,18 +1,23 @@
-"""`check` and `draft`: a job looked over before anything is laid, and its drafts drawn full size."""
+"""`check` and `draft`: a job looked over before anything is laid, and its styles drawn for the wall."""
 
 from collections.abc import Iterator
 from pathlib import Path
 
 from cutroom.job.files import put_file
 from cutroom.job.output import file_stem
-from cutroom.job.pieces import Drafted, draft_order, prepare_order, read_order
+from cutroom.job.pieces import draft_order, prepare_order, read_order
+from cutroom.job.style_sheets import style_sheets
+from cutroom.job.walk_table import walk_table
 from cutroom.model.finding import Severity
-from cutroom.model.order import Order
+from cutroom.model.plot import Plot
 from cutroom.plan.lays import plan_lays
-from cutroom.plot.draft_sheet import compose_draft
-from cutroom.units import both_units
+from cutroom.plot.nested import compose_nested
+from cutroom.plot.style_sheet import look_at
 from cutroom.write.pdf import write_pdf
 from cutroom.write.svg import write_svg
+
+CHECK_SCALE = 4.0
+"""Scale of the sheets that `check` writes."""
 
 
 def check_text(job: Path) -> tuple[str, bool]:
@@ -26,40 +31,65 @@ def check_text(job: Path) -> tuple[str, bool]:
     lays = plan_lays(order.garments, order.fabrics, prepare_order(order, drafted))
     lines = [order.title]
     for (style, size), drawn in drafted.styles.items():
-        lines += ["", f"{style}, {size}"]
-        lines += [f"  {name}: {text}" for name, text in drawn.facts]
-        lines += list(_walks(drafted, style, size))
+        lines += ["", f"{style}, {size}", *(f"  {name}: {text}" for name, text in drawn.facts), ""]
+        lines += [f"  {row}" for row in walk_table(drafted.walked[style, size], order.unit).splitlines()]
     for lay in lays:
         lines += ["", f"{lay.fabric.name}: {len(lay.wanted)} placements, spread {lay.fabric.spread}"]
-    lines += (
-        ["", *(str(finding) for finding in drafted.findings)] if drafted.findings else ["", "Nothing to put right."]
-    )
+    lines += ["", *(str(finding) for finding in drafted.findings or ("Nothing to put right.",))]
     return "\n".join(lines), any(finding.severity is Severity.STOP for finding in drafted.findings)
 
 
-def draw_drafts(job: Path, out: Path) -> Iterator[Path]:
-    """Write every drafted style of a job full size, as PDF and SVG, and say where.
+def draw_check(job: Path, out: Path) -> Iterator[Path]:
+    """Write a sheet of every style of a job at a quarter of full size, its findings marked, and say where.
 
     Raises:
         CutroomError: The job cannot be read or drafted.
     """
     order = read_order(job)
+    for (style, size), plot in style_sheets(order, draft_order(order), scale=CHECK_SCALE, construction=False):
+        yield from _written(plot, out, f"{file_stem(f'{style}-{size}')}-check")
+
+
+def draw_drafts(job: Path, out: Path, *, scale: float = 1.0, construction: bool = True) -> Iterator[Path]:
+    """Write a sheet of every style of a job, as PDF and SVG, and say where.
+
+    Args:
+        job: The job file.
+        out: The folder.
+        scale: 1 for full size, 4 for a quarter.
+        construction: Construction lines are drawn.
+
+    Raises:
+        CutroomError: The job cannot be read or drafted.
+    """
+    order = read_order(job)
+    ending = "draft" if scale == 1 else f"draft-1-to-{scale:g}"
+    for (style, size), plot in style_sheets(order, draft_order(order), scale=scale, construction=construction):
+        yield from _written(plot, out, f"{file_stem(f'{style}-{size}')}-{ending}")
+
+
+def draw_nested(job: Path, out: Path, *, scale: float = 4.0, meet: str = "") -> Iterator[Path]:
+    """Write the sizes of every style on top of each other, as PDF and SVG, and say where.
+
+    Args:
+        job: The job file.
+        out: The folder.
+        scale: 1 for full size, 4 for a quarter.
+        meet: Sizes are laid together where the edge of this name starts; empty for the start of the grainline.
+
+    Raises:
+        CutroomError: The job cannot be read or drafted, or a style is there in one size only.
+    """
+    order = read_order(job)
     drafted = draft_order(order)
-    yield from _sheets(order, drafted, out)
+    for name in dict.fromkeys(style for style, _ in drafted.styles):
+        sizes = [drawn for (style, _), drawn in drafted.styles.items() if style == name]
+        plot = compose_nested(sizes, look_at(scale, order.unit), title=f"{order.title}: {name}", meet=meet)
+        yield from _written(plot, out, f"{file_stem(name)}-sizes")
 
 
-def _sheets(order: Order, drafted: Drafted, out: Path) -> Iterator[Path]:
-    for (style, size), drawn in drafted.styles.items():
-        plot = compose_draft(drawn, title=f"{order.title}: {style}, {size}", unit=order.unit)
-        for ending, data in (("pdf", write_pdf(plot)), ("svg", write_svg(plot))):
-            path = out / f"{file_stem(f'{style}-{size}')}-draft.{ending}"
-            put_file(path, data)
-            yield path
-
-
-def _walks(drafted: Drafted, style: str, size: str) -> Iterator[str]:
-    for seam in drafted.walked[style, size]:
-        yield (
-            f"  {seam.seam}: {both_units(seam.first)} against {both_units(seam.second)}, "
-            f"difference {both_units(seam.difference)}, wanted {both_units(seam.ease)}"
-        )
+def _written(plot: Plot, out: Path, stem: str) -> Iterator[Path]:
+    for ending, data in (("pdf", write_pdf(plot)), ("svg", write_svg(plot))):
+        path = out / f"{stem}.{ending}"
+        put_file(path, data)
+        yield path

@@ -21,12 +21,14 @@ class Finding:
         place: Garment, piece, edge or field.
         what: What was found, and what was wanted.
         fix: What to do, as a sentence without its full stop.
+        at: Where on the piece that `place` names, in the frame it was drafted in (mm), or None: its edge's middle.
     """
 
     severity: Severity
     place: str
     what: str
     fix: str
+    at: tuple[float, float] | None = None
 
     def __str__(self) -> str:
         return f"{self.severity.upper()}: {self.place}: {self.what}. {self.fix}."

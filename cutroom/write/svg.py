@@ -6,16 +6,21 @@ from cutroom.model.plot import Plot, Role, Stroke
 from cutroom.write.numbers import dot_as_line, lines_as_text
 
 _LOOKS = {
-    Role.FABRIC: 'stroke="#8a6d3b" stroke-width="0.7"',
-    Role.SHEET: 'stroke="#55606b" stroke-width="0.4"',
-    Role.CUT: 'stroke="#1d2733" stroke-width="0.5" fill="#dbe6f1" fill-opacity="0.7"',
-    Role.SEAM: 'stroke="#5b87b5" stroke-width="0.25"',
-    Role.NOTCH: 'stroke="#b3261e" stroke-width="0.5"',
-    Role.GRAIN: 'stroke="#2c7a54" stroke-width="0.35"',
-    Role.DRILL: 'stroke="#8e3b9e" stroke-width="0.4"',
-    Role.LABEL: 'stroke="#33404d" stroke-width="0.4"',
+    Role.FABRIC: ("#8a6d3b", 0.7, ""),
+    Role.SHEET: ("#55606b", 0.4, ""),
+    Role.CUT: ("#1d2733", 0.6, ' fill="#dbe6f1" fill-opacity="0.7"'),
+    Role.SEAM: ("#3f6fa3", 0.3, ""),
+    Role.NOTCH: ("#b3261e", 0.6, ""),
+    Role.GRAIN: ("#2c7a54", 0.4, ""),
+    Role.DRILL: ("#8e3b9e", 0.4, ""),
+    Role.LABEL: ("#1f2a35", 0.45, ""),
 }
-"""Groups in the order they are painted, and how each looks."""
+"""Groups in the order they are painted: colour, width of the line (mm) on a small drawing, and what else."""
+
+_SMALL, _HEAVIEST = 600.0, 3.0
+"""Lines of a drawing longer than this (mm) grow with it, up to so many times, for it is looked at from farther off."""
+_WRITTEN = {Role.SHEET, Role.LABEL}
+"""Groups with lettering, whose lines grow half as fast, so that small letters stay open."""
 
 
 def write_svg(plot: Plot) -> bytes:
@@ -40,8 +45,10 @@ def write_svg(plot: Plot) -> bytes:
         f"<title>{escape(plot.title)}</title>",
         *(f"<desc>{escape(line)}</desc>" for line in plot.words[:1]),
     ]
-    for role, look in _LOOKS.items():
-        lines.append(f'<g id="{role}" {look}>')
+    larger = min(max(width, height) / _SMALL, _HEAVIEST)
+    for role, (colour, thin, more) in _LOOKS.items():
+        grown = max(1.0, larger**0.5 if role in _WRITTEN else larger)
+        lines.append(f'<g id="{role}" stroke="{colour}" stroke-width="{thin * grown:.3g}"{more}>')
         points = [dot_as_line(stroke.points) for stroke in by_role[role]]
         texts = lines_as_text(points, first="M %.3f,%.3f", then=" L %.3f,%.3f", scale=(1.0, -1.0), offset=(-left, top))
         lines.extend(_path(stroke, text) for stroke, text in zip(by_role[role], texts, strict=True))
