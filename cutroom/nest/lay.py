@@ -121,7 +121,6 @@ def settle(
     stock: Stock,
     placed: tuple[Laid, ...],
     poses: tuple[tuple[Pose, ...], ...],
-    length: float,
     *,
     stop: Callable[[], bool] = lambda: False,
 ) -> tuple[Laid, ...]:
@@ -131,11 +130,10 @@ def settle(
         stock: Shapes and no-fit polygons.
         placed: A sound layout.
         poses: For each item, the poses it may take.
-        length: The layout's length (mm), which is not exceeded.
         stop: Asked before each item; the answer True keeps what has been reached.
 
     Returns:
-        The shortest layout met on the way, the last of those; never longer than what was given.
+        A layout in which no item ends further from the start than before.
     """
     ways = [next(variant for pose, variant in stock.choices[one.item] if pose == one.pose) for one in placed]
     rows = [
@@ -143,21 +141,18 @@ def settle(
     ]
     items, order = list(placed), sorted(range(len(placed)), key=lambda n: (placed[n].x + ways[n].box[0], n))
     ends = [one.x + way.box[2] for way, one in zip(ways, placed, strict=True)]
-    shortest, found = max(ends), tuple(items)
     recipe = Recipe(tuple(order), poses, Style())
     for place in order:
         if stop():
             break
         others = np.array(rows[:place] + rows[place + 1 :], dtype=np.int64).reshape(-1, 4)
-        best = _best_pose(stock, recipe, items[place].item, length, {}, others, len(others))
+        best = _best_pose(stock, recipe, items[place].item, ends[place], {}, others, len(others))
         if best is not None:
             _, pose, variant, x, y = best
             rows[place] = variant.form, variant.sign, x, y
             items[place] = Laid(items[place].item, pose, round(x / UNITS, 2), round(y / UNITS, 2))
             ends[place] = items[place].x + variant.box[2]
-        if max(ends) <= shortest:
-            shortest, found = max(ends), tuple(items)
-    return found
+    return tuple(items)
 
 
 def _best_pose(

@@ -13,6 +13,9 @@ from cutroom.nest.problem import Laid, Layout, Pose, Problem, Progress, refuse_u
 from cutroom.nest.rough import lay_boxes
 from cutroom.nest.stock import Stock, gather
 
+PASSES = 3
+"""Times that the boxes' lay is pushed together, at most, where the first order is no better."""
+
 
 def solve(
     problem: Problem,
@@ -57,7 +60,6 @@ def solve(
             tell = (lambda length, tried: progress(Progress(length, tried, clock() - start))) if progress else None
             recipes = orders(stock, groups, boxes, rng, worker, workers)
             searches.append(_Search(stock, recipes, best, share, until, tell))
-        searches[0].settle(allowed(problem, groups, first_turns(groups)))
         if workers == 1:
             searches[0].run()
         else:
@@ -108,15 +110,16 @@ class _Search:
             length = np.inf if trace is None else used_length(self.stock.problem.items, trace.placed)
             if trace is not None and length < self.best.length:
                 self.best = _Best(trace.placed, length)
-                self.settle(wanted.recipe.poses)
                 if self.tell is not None:
                     self.tell(self.best.length, self.tried)
+            elif self.tried == 1:  # the boxes' lay is still the best
+                self.settle(wanted.recipe.poses)
             wanted = self.recipes.send(Outcome(trace, float(length)))
 
     def settle(self, poses: tuple[tuple[Pose, ...], ...]) -> None:
         """Push the best layout together, as long as that makes it shorter."""
-        while True:
-            placed = settle(self.stock, self.best.placed, poses, self.best.length, stop=self._is_late)
+        for _ in range(PASSES):
+            placed = settle(self.stock, self.best.placed, poses, stop=self._is_late)
             length = used_length(self.stock.problem.items, placed)
             if length >= self.best.length:
                 break
