@@ -12,10 +12,10 @@ from cutroom.alter.shape import mirrored, offset_either
 from cutroom.alter.spread import refuse_crossed, run_length
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import join, without_repeats
-from cutroom.geometry.polygon import contains, signed_area
+from cutroom.geometry.polygon import contains, distances, signed_area
 from cutroom.geometry.polyline import length, lengths_along, point_at
 from cutroom.model.alteration import Derive, Facing
-from cutroom.model.piece import Cut, Edge, EdgeKind, SewnSeam, Style
+from cutroom.model.piece import Cut, Edge, EdgeKind, Piece, SewnSeam, Style
 from cutroom.units import both_units
 
 Line = NDArray[np.float64]
@@ -83,10 +83,8 @@ def derive_style(style: Style, step: Derive) -> Style:
     _refuse_taken(style, step.name)
     for name in step.offsets:
         piece.edge(name)
-    sides = []
-    for edge in piece.edges:
-        by = step.offsets.get(edge.name, 0.0 if edge.kind is EdgeKind.FOLD else step.offset)
-        sides.append(offset_either(edge.points, by))
+    offsets = [step.offsets.get(edge.name, 0.0 if edge.kind is EdgeKind.FOLD else step.offset) for edge in piece.edges]
+    sides = [offset_either(edge.points, by) for edge, by in zip(piece.edges, offsets, strict=True)]
     count = len(sides)
     for number in range(count):
         following = (number + 1) % count
@@ -100,7 +98,7 @@ def derive_style(style: Style, step: Derive) -> Style:
     where = f'piece "{step.name}"'
     drawn = [without_repeats(side) for side in sides]
     ring = np.vstack([side[:-1] for side in drawn])
-    if min(len(side) for side in drawn) < 2 or signed_area(ring) <= 1.0:
+    if min(len(side) for side in drawn) < 2 or signed_area(ring) <= 1.0 or _overrun(piece, drawn, offsets):
         raise PieceError("its offsets leave nothing of an edge", "Make them smaller", place=where)
     edges = tuple(replace(edge, points=side) for edge, side in zip(piece.edges, drawn, strict=True))
     share = {edge.name: length(new.points) / length(edge.points) for edge, new in zip(piece.edges, edges, strict=True)}
@@ -121,6 +119,17 @@ def derive_style(style: Style, step: Derive) -> Style:
 def _refuse_taken(style: Style, name: str) -> None:
     if any(piece.name == name for piece in style.pieces):
         raise PieceError(f'there is a piece "{name}" already', "Give it another name", place=f'style "{style.name}"')
+
+
+def _overrun(piece: Piece, drawn: list[Line], offsets: list[float]) -> bool:
+    """Whether an edge moved in has run past the one across from it: its middle is not as far off as it should be."""
+    for edge, side, by in zip(piece.edges, drawn, offsets, strict=True):
+        middle = point_at(side, length(side) / 2)[0]
+        if abs(float(distances(middle[None], ring_of(piece), closed=True)[0]) - abs(by)) > 0.5 and by < 0:
+            return True
+        if (side[-1] - side[0]) @ (edge.points[-1] - edge.points[0]) <= 0:
+            return True
+    return False
 
 
 def _leaves(points: Line, path: shapely.LineString, width: float, where: str) -> Line:

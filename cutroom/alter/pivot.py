@@ -14,7 +14,7 @@ from cutroom.geometry.affine import reflect_points
 from cutroom.geometry.offset import crossings
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import Leave, Pivot
-from cutroom.model.piece import DrillHole, Edge, NamedLine, Notch, Piece, Style
+from cutroom.model.piece import DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Style
 from cutroom.units import both_units
 
 SET_BACK = 13.0
@@ -28,9 +28,9 @@ Line = NDArray[np.float64]
 def pivot_style(style: Style, step: Pivot) -> Style:
     """A style with a dart of one piece moved: the angle of the dart stays the same.
 
-    The part with the grainline stays, the other turns about the dart's point until the legs meet. Left as a dart, the
-    edge that is opened becomes two, `… 1` and `… 2` counter-clockwise, with the dart cap between them; left as
-    fullness, the edge keeps its name and gains the opening.
+    The part with the fold, else with the grainline, stays; the other turns about the dart's point until the legs
+    meet. Left as a dart, the edge that is opened becomes two, `… 1` and `… 2` counter-clockwise, with the dart cap
+    between them; left as fullness, the edge keeps its name and gains the opening.
 
     Raises:
         PieceError: There is no such dart open at an edge, its legs differ, or the new place is on the dart itself.
@@ -108,13 +108,16 @@ def _angle(one: Line, two: Line) -> float:
 
 
 def _grain_left(piece: Piece, halves: Halves) -> bool:
-    """Whether the grainline falls to the part from the dart round to the new place."""
+    """Whether the fold, or else the grainline, falls to the part from the dart round to the new place."""
+    for left, half in ((False, halves.right), (True, halves.left)):
+        if any(edge.kind is EdgeKind.FOLD for edge in half.edges):
+            return left
     middle = shapely.Point(piece.grain.mean(axis=0))
-    right, left = (
+    near, away = (
         shapely.Polygon(np.vstack([*(edge.points for edge in half.edges), line[1:-1]])).distance(middle)
         for half, line in ((halves.right, halves.line[::-1]), (halves.left, halves.line))
     )
-    return left <= right
+    return away <= near
 
 
 def _less(half: Half, name: str) -> tuple[Edge, ...]:

@@ -116,12 +116,12 @@ def true_piece(piece: Piece, step: TrueUp) -> Piece:
     more = (low + room * n for n in range(1, step.points + 1)) if step.points else ()
     knots = sorted([*stay, *(at for at in more if min(abs(at - one) for one in stay) > room * 0.4)])
     places = np.array([point_at(path, at)[0] for at in knots])
+    curve = places
     if step.points:
-        curve = smooth_curve(
-            places, start=_way(path, low, before=low > HAIR), end=_way(path, high, before=high > whole - HAIR)
-        )
-    else:
-        curve = places
+        ways = _way(path, low, before=low > HAIR), _way(path, high, before=high > whole - HAIR)
+        if step.square:
+            ways = _squared(piece, step, ways, starts=low <= HAIR, ends=high >= whole - HAIR)
+        curve = smooth_curve(places, start=ways[0], end=ways[1])
     drawn = _drawn(path, curve, low, high)
     edges, notches = list(piece.edges), list(piece.notches)
     marks = [0.0, *stay, whole] if low > HAIR or high < whole - HAIR else stay
@@ -231,6 +231,20 @@ def _way(path: Line, at: float, *, before: bool) -> Line:
     step = -1.0 if before else 1.0
     away: Line = (point_at(path, at + step)[0] - point_at(path, at)[0]) * step
     return away
+
+
+def _squared(piece: Piece, step: TrueUp, ways: tuple[Line, Line], *, starts: bool, ends: bool) -> tuple[Line, Line]:
+    """Directions at both ends of a run, square to the edges beside it where the run starts or ends at a turn point."""
+    numbers = [n for n, edge in enumerate(piece.edges) if edge.name in step.edges]
+    first = next(n for n in numbers if piece.edges[n].name == step.edges[0])
+    last = next(n for n in numbers if piece.edges[n].name == step.edges[-1])
+    before = piece.edges[first - 1].points
+    after = piece.edges[(last + 1) % len(piece.edges)].points
+    arrives, leaves = before[-1] - before[-2], after[1] - after[0]
+    return (
+        np.array([-arrives[1], arrives[0]]) if starts else ways[0],
+        np.array([leaves[1], -leaves[0]]) if ends else ways[1],
+    )
 
 
 def _drawn(path: Line, curve: Line, low: float, high: float) -> Line:

@@ -4,6 +4,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.alter.halves import (
@@ -23,7 +24,7 @@ from cutroom.errors import PieceError
 from cutroom.geometry.polygon import crossing_place
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import Fullness, Slash
-from cutroom.model.piece import Edge, NamedLine, Notch, Piece
+from cutroom.model.piece import Edge, EdgeKind, NamedLine, Notch, Piece
 from cutroom.units import both_units
 
 Line = NDArray[np.float64]
@@ -32,9 +33,9 @@ Line = NDArray[np.float64]
 def spread_piece(piece: Piece, step: Slash) -> Piece:
     """A piece slashed and spread.
 
-    The part with the grainline stays where it is; when the slash runs along the grainline both parts move alike. An
-    opening in an edge is bridged straight, and the edge keeps its name; an opening at a turn point is shared by both
-    edges. Edges that are not cut keep their lengths.
+    The part with the fold, else with the grainline, stays where it is; when the slash runs along the grainline both
+    parts move alike. An opening in an edge is bridged straight, and the edge keeps its name; an opening at a turn
+    point is shared by both edges. Edges that are not cut keep their lengths.
 
     Raises:
         PieceError: The slash leaves the piece, or an opening is less than nothing, or the piece crosses itself after.
@@ -142,6 +143,8 @@ def refuse_crossed(piece: Piece) -> Piece:
     Raises:
         PieceError: It does, with where.
     """
+    if shapely.LinearRing(ring_of(piece)).is_simple:
+        return piece
     crossed = crossing_place(ring_of(piece))
     if crossed is not None:
         raise PieceError(
@@ -186,7 +189,14 @@ def _spread(piece: Piece, start: Place, end: Place, opens: tuple[float, float]) 
 
 
 def _share(piece: Piece, halves: Halves) -> float:
-    """1 when the grainline lies in the left part, 0 in the right, half when the cut runs along it."""
+    """How much of the motion the right part takes.
+
+    A fold stays where it is, for the grain runs along it; else the grainline stays: 1 when it lies in the left part, 0
+    in the right, half when the cut runs along it.
+    """
+    for share, half in ((0.0, halves.right), (1.0, halves.left)):
+        if any(edge.kind is EdgeKind.FOLD for edge in half.edges):
+            return share
     middle = piece.grain.mean(axis=0)
     way = halves.line[-1] - halves.line[0]
     off = middle - halves.line[0]

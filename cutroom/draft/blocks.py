@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from cutroom.draft import blouse, bodice, skirt, sleeve
+from cutroom.draft import blouse, bodice, pocket, skirt, sleeve, trousers
 from cutroom.draft.measurements import check_measures, plain_name
 from cutroom.draft.options import Option, Told, read_options
 from cutroom.draft.variations import sleeve_recipe
@@ -129,7 +129,9 @@ BLOCKS: Mapping[str, Block] = {
         Block("sleeve", sleeve.NEEDS, sleeve.OPTIONS, _sleeve, _sleeve_recipe),
         Block("bodice", bodice.NEEDS, bodice.OPTIONS, _bodice),
         Block("blouse", blouse.NEEDS, blouse.OPTIONS, blouse.draft_blouse, _sleeve_recipe),
-        Block("skirt", skirt.NEEDS, skirt.OPTIONS, skirt.draft_skirt),
+        Block("skirt", skirt.NEEDS, skirt.OPTIONS, skirt.draft_skirt, skirt.skirt_recipe),
+        Block("trousers", trousers.NEEDS, trousers.OPTIONS, trousers.draft_trousers),
+        Block("patch pocket", (), pocket.OPTIONS, pocket.draft_pocket),
     )
 }
 """Every block by name."""

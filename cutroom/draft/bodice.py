@@ -368,6 +368,7 @@ def waist_edges(
     side_way: NDArray[np.float64],
     tip: NDArray[np.float64],
     width: float,
+    centre_way: tuple[float, float] = (1.0, 0.0),
 ) -> tuple[tuple[Edge, ...], tuple[NamedLine, ...], tuple[DrillHole, ...]]:
     """A waist line with an open dart in it, square to centre, dart legs and side seam so that it closes smooth.
 
@@ -377,13 +378,14 @@ def waist_edges(
         side_way: `(2,)` direction of the side seam going up from there.
         tip: `(2,)` the dart's point, above.
         width: Width of the dart at the waist (mm).
+        centre_way: Direction in which it leaves the centre.
 
     Returns:
         The edges from centre to side, the stitch lines, the drill hole.
     """
     share = float((tip[0] - centre[0]) / (side[0] - centre[0]))
     first, second = dart_mouth(tip, point(float(tip[0]), float(centre[1] + share * (side[1] - centre[1]))), width)
-    to_centre = smooth_curve(np.vstack([centre, first]), start=point(1.0, 0.0), end=left_of(first - tip))
+    to_centre = smooth_curve(np.vstack([centre, first]), start=point(*centre_way), end=left_of(first - tip))
     to_side = smooth_curve(np.vstack([second, side]), start=left_of(second - tip), end=-left_of(side_way))
     dart = open_dart("waist dart", tip, first, second, to_centre[-2] - to_centre[-1], towards_first=True)
     return _dart_edges(dart, to_centre, to_side), dart.legs, (dart.drill,)

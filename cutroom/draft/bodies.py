@@ -27,9 +27,14 @@ ANSUR_WOMEN: Mapping[str, tuple[float, float, float]] = {
     "bicep": (259.0, 304.0, 360.0),
     "wrist": (142.2, 154.0, 168.0),
     "sleeve length": (497.0, 542.0, 594.0),
+    "inside leg": (712.0, 780.0, 857.0),
+    "thigh": (527.0, 613.0, 711.0),
+    "knee": (347.0, 398.0, 464.8),
+    "ankle": (193.0, 215.0, 242.0),
 }
 """5th, 50th and 95th percentile (mm) of ANSUR II women 2012: chest, waist (at the navel), buttock, neck base,
-waist back (to the navel), interscye II, shoulder length, biceps flexed, wrist, sleeve outseam.
+waist back (to the navel), interscye II, shoulder length, biceps flexed, wrist, sleeve outseam, crotch height, thigh,
+lower thigh (just above the knee), ankle.
 Each row stands alone: nobody is at one percentile throughout."""
 
 
@@ -38,7 +43,9 @@ def misses_body(size: str) -> dict[str, float]:
 
     Bust, waist and neck are ASTM D5585-11e1. The others follow the bust by straight-line fits to the ANSUR II
     women (2012) at their mean stature; shoulder is their mean; elbow (0.93 of the bicep) and waist to hip are from
-    memory; the back length is taken 20 mm shorter than the survey's, which ends at the navel.
+    memory; the back length is taken 20 mm shorter than the survey's, which ends at the navel. Of the leg, inside leg
+    (crotch height) and ankle are the survey's means, the thigh a fit to the bust, the knee the survey's lower thigh in
+    proportion to it; body rise (a quarter of the hip and 45 mm) is from memory.
 
     Args:
         size: `00`, `0`, `2` ... `20`.
@@ -54,6 +61,7 @@ def misses_body(size: str) -> dict[str, float]:
     place = _ASTM_SIZES.index(size)
     body = {name: parse_length(f"{row.split()[place]}in") for name, row in _ASTM_INCHES.items()}
     bust = body["bust"]
+    thigh = 173.68 + 0.4673 * bust
     bicep = 42.80 + 0.2775 * bust
     body |= {
         "hip": 375.73 + 0.6818 * bust,
@@ -64,5 +72,10 @@ def misses_body(size: str) -> dict[str, float]:
         "elbow": 0.93 * bicep,
         "wrist": 31.26 + 0.0389 * bust + 0.0532 * ANSUR_STATURE,
         "sleeve length": -54.94 + 0.0134 * bust + 0.3597 * ANSUR_STATURE,
+        "inside leg": 782.32,
+        "thigh": thigh,
+        "knee": thigh * 400.71 / 616.15,
+        "ankle": 215.74,
     }
+    body["body rise"] = body["hip"] / 4 + 45
     return {name: round(value, 1) for name, value in body.items()}

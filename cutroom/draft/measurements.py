@@ -41,6 +41,11 @@ _LIST = (
     Measure("shoulder", "Length of one shoulder", "from the side of the neck to the shoulder bone", 95.0, 175.0),
     Measure("scye depth", "Nape to armhole line", "down the spine to a tape level under the arms", 160.0, 290.0),
     Measure("waist to hip", "Depth of the hip", "down the side from the waist tape to the hip tape", 150.0, 260.0),
+    Measure("body rise", "Waist to crotch", "sitting upright, from the waist tape down to the seat", 200.0, 380.0),
+    Measure("inside leg", "Crotch to floor", "standing, from the crotch straight down to the floor", 600.0, 1000.0),
+    Measure("thigh", "Girth of the thigh", "level round the fullest part, just below the crotch", 400.0, 900.0),
+    Measure("knee", "Girth of the knee", "round the middle of the knee, leg straight", 280.0, 620.0),
+    Measure("ankle", "Girth of the ankle", "round the ankle bone", 170.0, 360.0),
     Measure("bicep", "Girth of the upper arm", "round the fullest part, arm hanging", 180.0, 600.0),
     Measure("elbow", "Girth of the elbow", "over the point of the elbow, arm bent", 170.0, 520.0),
     Measure("wrist", "Girth of the wrist", "over the wrist bone", 120.0, 280.0),
@@ -59,6 +64,9 @@ _SMALLER = (
     ("waist", "hip"),
     ("front width", "back width"),
     ("scye depth", "back length"),
+    ("thigh", "hip"),
+    ("knee", "thigh"),
+    ("ankle", "knee"),
 )
 """What on most bodies is smaller than what."""
 

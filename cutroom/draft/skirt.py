@@ -4,6 +4,8 @@ Half the hip and its ease is shared so that the front is 10 mm wider than the ba
 waist on each quarter 45 in 100 (10 to 35 mm) go into the side seam and the rest into a dart, 95 mm deep in front and
 130 mm at the back. The waist rises a little to the side (12 mm) and drops at the centre back (10 mm). The waist line
 is square to centre, dart legs and side seam, so that it closes smooth. (Common practice, no source.)
+
+*Flared.* The straight skirt with its waist darts pivoted into the hem, and more flare slashed in if that is asked.
 """
 
 from collections.abc import Mapping
@@ -18,6 +20,7 @@ from cutroom.draft.waistband import draft_waistband
 from cutroom.errors import DraftError
 from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.polyline import length
+from cutroom.model.alteration import Fullness, Leave, Pivot, Spot, Step, TrueUp
 from cutroom.model.piece import Cut, Edge, EdgeKind, Hand, Notch, Piece, SewnSeam, Style
 from cutroom.units import both_units
 
@@ -28,6 +31,8 @@ OPTIONS = (
     Option("skirt length", 600.0, "Waist to hem at the centre front"),
     Option("opening depth", 190.0, "Waist down to the end of the centre back opening"),
     Option("band width", 30.0, "Width of the waistband when worn"),
+    Option("skirt", "straight", "How the skirt falls", ("straight", "flared")),
+    Option("flare", 0.0, "What each half of a flared skirt gains at the hem, besides what the closed dart gives"),
 )
 SIDE_RISE, BACK_DROP = 12.0, 10.0
 FRONT_DART, BACK_DART = 95.0, 130.0
@@ -76,6 +81,32 @@ def draft_skirt(name: str, size: str, measures: Mapping[str, float], told: Told)
     facts += [(f"{part} ease", both_units(told.length(f"{part} ease"))) for part in ("waist", "hip")]
     seams = (SewnSeam("side", (("front", "side"),), (("back", "side"),), second_from_end=True), band_seam(front, back))
     return Style(name, size, (front, back, band), seams, tuple(facts))
+
+
+def skirt_recipe(style: Style, _measures: Mapping[str, float], told: Told) -> tuple[Step, ...]:
+    """The steps that make a flared skirt of a straight one: darts closed into the hem, more flare slashed in."""
+    if told.word("skirt") != "flared":
+        return ()
+    steps: list[Step] = []
+    for body in (style.piece("front"), style.piece("back")):
+        dart = next((line.points for line in body.lines if line.name == "waist dart leg"), None)
+        hem = body.edge("hem").points
+        if dart is not None:
+            at = abs(float(dart[-1, 0] - hem[0, 0]))
+            steps.append(Pivot(body.name, "waist dart", Spot("hem", at), Leave.FULLNESS))
+        if told.length("flare"):
+            around = _as_round(body, waist_names(body))
+            rest = abs(float(body.grain[0, 0] - body.edge(f"centre {body.name}").points[0, 0])) + 15
+            rests = (0.0, 0.0) if body.name == "front" else (0.0, rest)  # the centre stays on the grain
+            steps.append(Fullness(body.name, around, ("hem",), 0.0, told.length("flare"), *rests, slashes=4))
+        steps.append(TrueUp(body.name, ("hem",), points=3, square=True))
+    return tuple(steps)
+
+
+def _as_round(body: Piece, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Names of edges in their order round the piece."""
+    order = [edge.name for edge in body.edges]
+    return tuple(sorted(names, key=order.index))
 
 
 def _half(

@@ -107,12 +107,15 @@ def _short(sleeve: Piece, _measures: Mapping[str, float], told: Told) -> tuple[S
 def _cap(sleeve: Piece, _measures: Mapping[str, float], _told: Told) -> tuple[Step, ...]:
     hollow = np.array([[0.0, CAP_HOLLOW - CAP_UNDERARM]])
     front, back = Spot("underarm front", -CAP_UNDERARM), Spot("underarm back", CAP_UNDERARM)
-    return (CutOff(sleeve.name, front, back, "cap front", kind=EdgeKind.SEAM, through=hollow),)
+    return (
+        CutOff(sleeve.name, front, back, "cap front", kind=EdgeKind.SEAM, through=hollow),
+        TrueUp(sleeve.name, ("hem",), points=1, square=True),
+    )
 
 
 def _bell(sleeve: Piece, _measures: Mapping[str, float], told: Told) -> tuple[Step, ...]:
     full = Fullness(sleeve.name, ("cap front", "cap back"), ("hem",), 0.0, told.length("bell flare"), slashes=SLASHES)
-    return full, TrueUp(sleeve.name, ("hem",), points=SLASHES - 1)
+    return full, TrueUp(sleeve.name, ("hem",), points=4, square=True)
 
 
 def _puffed(sleeve: Piece, measures: Mapping[str, float], told: Told) -> tuple[Step, ...]:
@@ -125,7 +128,7 @@ def _puffed(sleeve: Piece, measures: Mapping[str, float], told: Told) -> tuple[S
         Lengthen(sleeve.name, start, end, told.length("puff height"), gathers=True),
         Fullness(sleeve.name, cap, ("hem",), told.length("puff"), 0.0, low + ABOVE_NOTCH, high + ABOVE_NOTCH, SLASHES),
         TrueUp(sleeve.name, cap, low + ABOVE_NOTCH / 2, high + ABOVE_NOTCH / 2, 8, gathers=True),
-        TrueUp(sleeve.name, ("hem",), points=SLASHES - 1),
+        TrueUp(sleeve.name, ("hem",), points=4, square=True),
     )
 
 
@@ -141,7 +144,7 @@ def _gathered(sleeve: Piece, measures: Mapping[str, float], told: Told) -> tuple
         *_cut_at(sleeve, bottom, "cuff depth"),
         Add(cuff, (seam,)),
         Fullness(sleeve.name, ("cap front", "cap back"), ("hem",), 0.0, told.length("gathers"), slashes=SLASHES),
-        TrueUp(sleeve.name, ("hem",), points=SLASHES - 1, gathers=True),
+        TrueUp(sleeve.name, ("hem",), points=4, gathers=True, square=True),
         SetNotch(sleeve.name, Spot("underarm front", OPENING), name="opening"),
         SetNotch(sleeve.name, Spot("underarm back", -OPENING), name="opening"),
         Finish(sleeve.name, "hem", EdgeKind.SEAM, "wrist"),
@@ -208,7 +211,7 @@ def _two_piece(sleeve: Piece, _measures: Mapping[str, float], told: Told) -> tup
         *_trued(under, "front seam", rests["front"][::-1]),
         *_trued(top, "back seam", rests["back"][::-1]),
         *_trued(under, "back seam", rests["back"]),
-        TrueUp(under, ("hem",), points=2),
+        TrueUp(under, ("hem",), points=0),
     )
 
 

@@ -222,6 +222,8 @@ class TrueUp:
         end: The same at the end.
         points: How many points the curve passes on its way, beside the turn points; 0 draws straight lines.
         gathers: As in `Slash`.
+        square: Where it starts and ends at a turn point it is square to the edge beside it, so that it runs on smooth
+            over the seam; else it leaves as it did.
     """
 
     piece: str
@@ -230,6 +232,7 @@ class TrueUp:
     end: float = 0.0
     points: int = 5
     gathers: bool = False
+    square: bool = False
 
 
 @dataclass(frozen=True, slots=True)

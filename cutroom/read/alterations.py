@@ -17,7 +17,7 @@ clockwise; a distance below 0 counts from its end, and `"50 %"`, `"start"` and `
     mirror: pieces.
     lengthen, shorten: from, to; by.
     extend: edge, by.
-    true up: edges; leave_start, leave_end; points (0 for straight lines); gathers.
+    true up: edges; leave_start, leave_end; points (0 for straight lines); gathers; square (to the edges beside).
     finish: edge; kind (`seam`, `hem`, `fold`); name.
     face: edges, width, name; cloth, allowance (of its edges).
     derive: name, cloth; offset, offsets (by edge), allowance.
@@ -142,6 +142,7 @@ class _TrueUpShape(_Step, frozen=True):
     leave_end: LengthKey | None = None
     points: Count | None = None
     gathers: Flag | None = None
+    square: Flag | None = None
 
 
 class _FinishShape(_Step, frozen=True):
@@ -336,7 +337,7 @@ def _true_up(keys: _Keys) -> Step:
         keys.reading.fault(joined(keys.place, "points"), f"{points} is less than none", "Write 0 or more", OrderError)
     edges = keys.asked(shape.edges, "edges", 'edges = ["hem"]', ())
     rests = keys.length(shape.leave_start, "leave_start"), keys.length(shape.leave_end, "leave_end")
-    return TrueUp(_piece(keys, shape), edges, *rests, points, gathers=bool(shape.gathers))
+    return TrueUp(_piece(keys, shape), edges, *rests, points, gathers=bool(shape.gathers), square=bool(shape.square))
 
 
 def _finish(keys: _Keys) -> Step:
