@@ -108,6 +108,17 @@ def crossings(
     first: NDArray[np.float64], second: NDArray[np.float64]
 ) -> list[tuple[float, float, NDArray[np.float64]]]:
     """All places where two lines cross: position on the first and on the second as `segment + share`, and the point."""
+    step = max(1, 400_000 // len(second))  # in parts, so that long edges do not fill the memory
+    return [
+        (start + on_first, on_second, point)
+        for start in range(0, len(first) - 1, step)
+        for on_first, on_second, point in _crossings(first[start : start + step + 1], second)
+    ]
+
+
+def _crossings(
+    first: NDArray[np.float64], second: NDArray[np.float64]
+) -> list[tuple[float, float, NDArray[np.float64]]]:
     a, b = first[:-1], first[1:] - first[:-1]
     c, d = second[:-1], second[1:] - second[:-1]
     bend = b[:, None, 0] * d[None, :, 1] - b[:, None, 1] * d[None, :, 0]
@@ -140,8 +151,8 @@ def free_of_loops(ring: NDArray[np.float64]) -> NDArray[np.float64]:
         return ring if polygon.exterior.is_ccw else ring[::-1]
     lines = shapely.node(shapely.LineString(np.vstack([ring, ring[:1]])))
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    inside = [face for face in faces if _winding(ring, face.representative_point().coords[0]) > 0]
-    joined = shapely.union_all(inside)
+    spots = shapely.get_coordinates(shapely.point_on_surface(faces))
+    joined = shapely.coverage_union_all(np.asarray(faces)[_windings(ring, spots) > 0])
     parts = [part for part in shapely.get_parts(joined) if part.geom_type == "Polygon"]
     if not parts:
         msg = "nothing is left of the outline"
@@ -157,19 +168,20 @@ def without_repeats(points: NDArray[np.float64], within: float = 1e-6, *, closed
     steps = np.diff(ring, axis=0)
     if (np.hypot(steps[:, 0], steps[:, 1]) > within).all():
         return points
-    places, kept = points.tolist(), [0]
+    kept = [0]
+    places: list[list[float]] = points.tolist()
     for i in range(1, len(places)):
         if math.dist(places[i], places[kept[-1]]) > within:
             kept.append(i)
     if closed and len(kept) > 1 and math.dist(places[kept[-1]], places[0]) <= within:
         kept.pop()
-    left: NDArray[np.float64] = points[kept]
+    left: NDArray[np.float64] = np.take(points, kept, axis=0)
     return left
 
 
 def _bends(steps: NDArray[np.float64]) -> NDArray[np.float64]:
     one, two = steps[:-1], steps[1:]
-    return np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1))
+    return np.asarray(np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1)))
 
 
 def _tips(points: NDArray[np.float64], normals: NDArray[np.float64], distance: float) -> NDArray[np.float64]:
@@ -204,9 +216,16 @@ def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
     return unit
 
 
-def _winding(ring: NDArray[np.float64], point: tuple[float, ...]) -> int:
-    moved = ring - np.array(point[:2])
-    angles = np.arctan2(moved[:, 1], moved[:, 0])
-    turns = np.diff(np.append(angles, angles[0]))
-    turns = (turns + math.pi) % (2 * math.pi) - math.pi
-    return round(float(turns.sum()) / (2 * math.pi))
+def _windings(ring: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.int64]:
+    """How often a ring runs round each of some points `(k, 2)`, counter-clockwise counted up."""
+    ends = np.concatenate([ring[1:], ring[:1]])
+    rise = np.where(ends[:, 1] == ring[:, 1], 1.0, ends[:, 1] - ring[:, 1])
+    lean = (ends[:, 0] - ring[:, 0]) / rise
+    around = np.zeros(len(points), dtype=np.int64)
+    step = max(1, 2_000_000 // len(ring))
+    for start in range(0, len(points), step):
+        x, y = points[start : start + step, :1], points[start : start + step, 1:]
+        up, down = (ring[:, 1] <= y) & (ends[:, 1] > y), (ring[:, 1] > y) & (ends[:, 1] <= y)
+        right = ring[:, 0] + (y - ring[:, 1]) * lean > x
+        around[start : start + step] = (up & right).sum(axis=1) - (down & right).sum(axis=1)
+    return around

@@ -13,6 +13,8 @@ from cutroom.model.finding import Finding
 from cutroom.model.order import Garment, Order, StyleAsked
 from cutroom.model.piece import Style
 from cutroom.model.prepared import PreparedPiece
+from cutroom.prepare.check import check_pieces
+from cutroom.prepare.placing import place_notches
 from cutroom.prepare.ready import prepare, with_allowances
 from cutroom.prepare.walk import Walked, check_walk, walk
 from cutroom.read.job import read_job
@@ -68,6 +70,7 @@ def draft_order(order: Order) -> Drafted:
         findings.extend(noticed)
         walked[key] = walk(style)
         findings.extend(check_walk(walked[key]))
+        findings.extend(check_pieces(style, walked[key]))
     raise_all(faults)
     return Drafted(styles, walked, tuple(findings))
 
@@ -90,7 +93,8 @@ def prepare_order(order: Order, drafted: Drafted) -> tuple[PreparedPiece, ...]:
                         place=f'{garment.name}, piece "{piece.name}"',
                     )
                 fabric = order.fabrics[garment.fabrics[piece.cloth]]
-                pieces.append(prepare(piece, garment=garment.name, size=garment.wearer, fabric=fabric))
+                number = len(pieces) + 1
+                pieces.append(prepare(piece, garment=garment.name, size=garment.wearer, fabric=fabric, number=number))
             except CutroomError as fault:
                 faults.append(fault.at(file=order.file))
     raise_all(faults)
@@ -111,8 +115,9 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
     if asked.block or steps:
         _refuse_strange_allowances(asked, altered)
         asked = replace(asked, allowances=_allowances(asked, altered, steps))
+    _refuse_strange_edges(asked, altered)
     dressed = replace(altered, pieces=tuple(with_allowances(piece, asked) for piece in altered.pieces))
-    return dressed, noticed
+    return place_notches(dressed, asked.notches), noticed
 
 
 def _allowances(asked: StyleAsked, altered: Style, steps: Sequence[Step]) -> dict[str, float]:
@@ -124,6 +129,22 @@ def _allowances(asked: StyleAsked, altered: Style, steps: Sequence[Step]) -> dic
             taken = [piece for piece in altered.pieces if piece.name == step.name]
             kept |= {f"{piece.name}.{edge.name}": step.allowance for piece in taken for edge in piece.edges}
     return {**kept, **asked.allowances}
+
+
+def _refuse_strange_edges(asked: StyleAsked, style: Style) -> None:
+    """A corner or a turn for an edge that is not there would be silently lost."""
+    edges = {edge.name for piece in style.pieces for edge in piece.edges}
+    full = {f"{piece.name}.{edge.name}" for piece in style.pieces for edge in piece.edges}
+    raise_all(
+        OrderError(
+            f'no edge is called "{name}"',
+            f"Name one of: {', '.join(sorted(edges))}; or piece and edge, such as {min(full)}",
+            place=f"styles.{asked.name}.{key}",
+        )
+        for key, names in (("corners", asked.corners), ("turns", asked.turns))
+        for name in names
+        if name not in edges | full
+    )
 
 
 def _refuse_strange_allowances(asked: StyleAsked, style: Style) -> None:

@@ -20,6 +20,7 @@ class Role(StrEnum):
     LABEL = "LABEL"
     FABRIC = "FABRIC"
     SHEET = "SHEET"  # legend, test square and scale bar, outside the fabric
+    CUTOUT = "CUTOUT"  # a closed line inside a piece that is cut, before its outline
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -59,6 +59,7 @@ def _laid(piece: PreparedPiece, placement: Placement, index: int) -> list[Stroke
         pose_points, flipped=placement.flipped, turn_deg=placement.turn_deg, shift=(placement.x, placement.y)
     )
     lines = [
+        *((Role.CUTOUT, True, line) for line in piece.cutouts),
         (Role.CUT, True, piece.cut_line),
         (Role.SEAM, True, piece.seam_line),
         *((Role.SEAM, False, line) for line in piece.lines),

@@ -1,6 +1,6 @@
 """From the seam line to the cut line: each edge moved out by its allowance, corners finished, loops dropped."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import free_of_loops, offset_line, without_repeats
 from cutroom.geometry.polygon import distances
-from cutroom.model.piece import Edge, Piece
+from cutroom.model.piece import Corner, Edge, Piece
 from cutroom.prepare.corners import MITRE_LIMIT, Met, meet
 from cutroom.prepare.hems import TurnMark
 
@@ -63,6 +63,8 @@ def outline_of(piece: Piece) -> Outlined:
         PieceError: A hem is wider than the piece beside it is long, a corner cannot be made as it is asked for, or
             nothing is left of the outline.
     """
+    if len(piece.edges) == 1:
+        piece = _halved_edge(piece)
     sides = [offset_line(edge.points, edge.allowance) for edge in piece.edges]
     count = len(sides)
     met: list[Met] = []
@@ -91,6 +93,14 @@ def outline_of(piece: Piece) -> Outlined:
     )
 
 
+def _halved_edge(piece: Piece) -> Piece:
+    """A piece of one edge all round as two, so that it has two ends to meet."""
+    (edge,) = piece.edges
+    half = len(edge.points) // 2
+    first = replace(edge, name=f"{edge.name} 1", points=edge.points[: half + 1], corner=Corner.MITRED)
+    return replace(piece, edges=(first, replace(edge, points=edge.points[half:])))
+
+
 def _settled(piece: Piece, ring: Line) -> Line:
     """The ring without its loops, holding the whole of the seam line."""
     try:
@@ -98,9 +108,10 @@ def _settled(piece: Piece, ring: Line) -> Line:
     except ValueError:
         raise _folds_over(piece) from None
     grown, sewn = shapely.Polygon(outline), shapely.Polygon(seam_line(piece))
-    if grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn):
+    if grown.is_valid and (grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn)):
         return outline
-    whole = shapely.union_all([grown, sewn], grid_size=_HAIR)  # a needle whose joined corner cut into the seam
+    # a needle whose joined corner cut into the seam
+    whole = shapely.union_all([shapely.make_valid(grown), sewn], grid_size=_HAIR)
     if not isinstance(whole, shapely.Polygon) or not whole.buffer(10 * _HAIR).covers(sewn):
         raise _folds_over(piece)
     return np.asarray(shapely.orient_polygons(whole).exterior.coords)[:-1]

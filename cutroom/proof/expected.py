@@ -53,7 +53,8 @@ def label_lines(piece: PreparedPiece, placement: Placement) -> list[Array]:
 
 def placed_lines(piece: PreparedPiece, placement: Placement) -> list[tuple[Role, Array, bool]]:
     """Everything that one placement draws: role, points (mm) and whether they close."""
-    lines = [(Role.CUT, posed(piece.cut_line, placement), True)]
+    lines = [(Role.CUTOUT, posed(line, placement), True) for line in piece.cutouts]
+    lines.append((Role.CUT, posed(piece.cut_line, placement), True))
     if len(piece.seam_line):
         lines.append((Role.SEAM, posed(piece.seam_line, placement), True))
     lines += [(Role.SEAM, posed(line, placement), False) for line in piece.lines]

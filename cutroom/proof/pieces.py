@@ -16,7 +16,7 @@ from ezdxf.layouts.blocklayout import BlockLayout
 
 from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
-from cutroom.model.piece import Cut
+from cutroom.model.piece import Cut, NotchKind
 from cutroom.model.prepared import PreparedPiece
 from cutroom.proof.hands import Count
 from cutroom.proof.lines import Array, Line, Within, tidy
@@ -27,18 +27,21 @@ from cutroom.proof.words import shortened, stop
 
 LIMIT = Within(0.01)
 ANGLE_LIMIT_DEG = 0.1
-BOUNDARY, TURNS, CURVES, NOTCHES, MIRROR, GRAIN, INSIDE, DRILLS, SEWN, WORDS = (
-    "1", "2", "3", "4", "6", "7", "8", "13", "14", "15",
+BOUNDARY, TURNS, CURVES, MIRROR, GRAIN, INSIDE, DRILLS, SEWN, WORDS = (
+    "1", "2", "3", "6", "7", "8", "13", "14", "15",
 )  # fmt: skip
+CUT_OUT = "11"
+LAYER_OF = {NotchKind.SLIT: "4", NotchKind.V_IN: "4", NotchKind.V_OUT: "4", NotchKind.T: "80", NotchKind.BOX: "81"}
+NOTCH_LAYERS = ("4", "80", "81", "82", "83")
 
 
 @dataclass(slots=True, eq=False)
 class _Block:
-    """One block as read: lines, points `(x, y, z, angle)` and text by layer."""
+    """One block as read: lines, points `(x, y, z, angle, thickness)` and text by layer."""
 
     name: str
     lines: dict[str, list[Line]] = field(default_factory=dict)
-    points: dict[str, list[tuple[float, float, float, float]]] = field(default_factory=dict)
+    points: dict[str, list[tuple[float, float, float, float, float]]] = field(default_factory=dict)
     texts: dict[str, list[str]] = field(default_factory=dict)
     strange: list[str] = field(default_factory=list)
 
@@ -115,7 +118,9 @@ def _read(block: BlockLayout) -> _Block:
             read.lines.setdefault(layer, []).append(line)
         elif isinstance(entity, Point):
             at = entity.dxf.location
-            read.points.setdefault(layer, []).append((at.x, at.y, at.z, float(entity.dxf.get("angle", 0.0))))
+            read.points.setdefault(layer, []).append(
+                (at.x, at.y, at.z, float(entity.dxf.get("angle", 0.0)), float(entity.dxf.get("thickness", 0.0)))
+            )
         elif isinstance(entity, Text):
             read.texts.setdefault(layer, []).append(str(entity.dxf.text))
         else:
@@ -171,6 +176,7 @@ def _prove_block(piece: PreparedPiece, block: _Block) -> tuple[list[str], float]
         (BOUNDARY, "boundary", [piece.cut_line], True),
         (SEWN, "sew line", [piece.seam_line] if len(piece.seam_line) else [], True),
         (INSIDE, "internal line", list(piece.lines), False),
+        (CUT_OUT, "cut-out", list(piece.cutouts), True),
         (GRAIN, "grain line", ends, False),
         (MIRROR, "mirror line", fold, False),
     )
@@ -215,11 +221,12 @@ def _count(piece: PreparedPiece, block: _Block) -> Count:
 def _marks(piece: PreparedPiece, block: _Block) -> list[str]:
     """Notches by place, depth and direction; drill holes by place."""
     told = []
-    free = list(block.points.get(NOTCHES, []))
-    for notch in piece.notches:
-        run = notch[-1] - notch[0]
-        here = [point for point in free if np.hypot(*(notch[0] - point[:2])) <= LIMIT.limit]
-        where = f"{notch[0][0]:.1f}, {notch[0][1]:.1f} mm"
+    free = [(*point, layer) for layer in NOTCH_LAYERS for point in block.points.get(layer, [])]
+    kinds = piece.notch_kinds or (NotchKind.SLIT,) * len(piece.notches)
+    for notch, kind in zip(piece.notches, kinds, strict=True):
+        foot, run, width = _notch_figures(notch, kind)
+        here = [point for point in free if np.hypot(*(foot - point[:2])) <= LIMIT.limit]
+        where = f"{foot[0]:.1f}, {foot[1]:.1f} mm"
         if not here:
             told.append(f"the notch at {where} is missing")
             continue
@@ -230,10 +237,27 @@ def _marks(piece: PreparedPiece, block: _Block) -> list[str]:
             told.append(f"the notch at {where} is {point[2]:.2f} mm deep, wanted {depth:.2f} mm")
         if abs((point[3] - angle + 180) % 360 - 180) > ANGLE_LIMIT_DEG:
             told.append(f"the notch at {where} points to {point[3]:.1f} degrees, wanted {angle:.1f}")
+        if abs(point[4] - width) > LIMIT.limit:
+            told.append(f"the notch at {where} is {point[4]:.2f} mm wide, wanted {width:.2f} mm")
+        if point[5] != LAYER_OF[kind]:
+            told.append(f"the notch at {where} is on layer {point[5]}, wanted {LAYER_OF[kind]}")
     told += [f"a notch at {point[0]:.1f}, {point[1]:.1f} mm is extra" for point in free]
     wanted = [(x, y) for x, y, _ in piece.drills]
     told += _points(wanted, block.points.get(DRILLS, []), "drill hole")
     return told
+
+
+def _notch_figures(notch: Array, kind: NotchKind) -> tuple[Array, Array, float]:
+    """Where a notch stands on the cut line, its way from there to its tip, and its width (mm)."""
+    first, last = notch[0], notch[-1]
+    across = float(np.hypot(*(last - first)))
+    if kind is NotchKind.SLIT:
+        return first, last - first, 0.0
+    if kind is NotchKind.T:
+        return first, notch[1] - first, float(np.hypot(*(last - notch[2])))
+    middle = np.asarray((first + last) / 2)
+    tip = notch[1:-1].mean(axis=0)
+    return middle, np.asarray(tip - middle), across
 
 
 def _points(wanted: Sequence[tuple[float, float]], found: Sequence[tuple[float, ...]], word: str) -> list[str]:

@@ -22,6 +22,7 @@ LINE_WORDS = {
     Role.LABEL: "stroke of the lettering",
     Role.FABRIC: "edge of the cloth",
     Role.SHEET: "line of the legend",
+    Role.CUTOUT: "cut-out",
 }
 WRITE_AGAIN = "Do not use this file; write it again, and report the fault if it comes back"
 

@@ -110,6 +110,18 @@ def _shrinkage(
     return shares[0], shares[1]
 
 
+def read_shares(reading: Reading, raw: object, place: str) -> tuple[float, float]:
+    """What is lost along and across the grain, as shares; nothing where nothing is said."""
+    if raw is None:
+        return 0.0, 0.0
+    shape = reading.table(ShrinkageShape, raw, place)
+    warp, weft = (
+        None if value is None else _share(reading, value, joined(place, key))
+        for key, value in (("warp", shape.warp), ("weft", shape.weft))
+    )
+    return warp or 0.0, weft or 0.0
+
+
 def _share(reading: Reading, value: str | tuple[Length, Length], place: str) -> float | None:
     """What was lost as a share of what there was; negative when the cloth grew."""
     if isinstance(value, str):

@@ -11,8 +11,18 @@ from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.polygon import bounds, contains, crossing_place, distances, signed_area
 from cutroom.geometry.polyline import length
 from cutroom.model.piece import Cut, DrillHole, Edge, EdgeKind, Hand, NamedLine, Notch, Piece, SewnSeam
+from cutroom.read.cloth import read_shares
+from cutroom.read.finish import (
+    TURNED,
+    read_dart,
+    read_edge_finish,
+    read_notch,
+    read_row,
+    turned_darts,
+    turned_edge,
+)
 from cutroom.read.reading import Reading, joined
-from cutroom.read.shapes import DrillShape, EdgeShape, LineShape, NotchShape, PieceShape, SeamShape
+from cutroom.read.shapes import DrillShape, EdgeShape, LineShape, PieceShape, SeamShape
 
 MEETS = 0.01
 """Ends of two edges that are no further apart (mm) are one point."""
@@ -59,9 +69,17 @@ def read_piece(reading: Reading, raw: object, place: str, number: int, allowance
     hand = reading.word(Hand, shape.hand, joined(place, "hand"), PieceError)
     if shape.quantity is not None and shape.quantity < 1:
         reading.fault(joined(place, "quantity"), f"{shape.quantity} is none", "Write 1 or more", PieceError)
-    edges, notches = _read_edges(reading, shape.edges or (), place, name or "", allowances)
-    drills = [_read_drill(reading, drill, f"{place}, drill {n}") for n, drill in enumerate(shape.drills or (), start=1)]
     lines = [_read_line(reading, line, f"{place}, line {n}") for n, line in enumerate(shape.lines or (), start=1)]
+    cutouts = [_read_line(reading, one, f"{place}, cut-out {n}") for n, one in enumerate(shape.cutouts or (), start=1)]
+    edges, notches = _read_edges(reading, shape.edges or (), place, name or "", allowances, lines)
+    drills = [_read_drill(reading, drill, f"{place}, drill {n}") for n, drill in enumerate(shape.drills or (), start=1)]
+    for n, row in enumerate(shape.rows or (), start=1):
+        drills += read_row(reading, row, f"{place}, row {n}")
+    by_name = {edge.name: edge for edge in edges}
+    read_darts = [read_dart(reading, one, f"{place}, dart {n}", by_name) for n, one in enumerate(shape.darts or (), 1)]
+    darts = tuple(dart for dart in read_darts if dart is not None)
+    pressing = read_shares(reading, shape.pressing, joined(place, "pressing"))
+    block = reading.length(shape.block, joined(place, "block"), positive=True)
     reading.asked(
         shape.grain, joined(place, "grain"), "a piece laid off its grain twists", 'grain = "down", up, left or right'
     )
@@ -69,6 +87,7 @@ def read_piece(reading: Reading, raw: object, place: str, number: int, allowance
         return None
     ring = np.vstack([edge.points[:-1] for edge in edges])
     if signed_area(ring) < 0:
+        darts = turned_darts(darts, {edge.name: length(edge.points) for edge in edges})
         edges, notches = _turned_round(edges, notches)
         ring = ring[::-1]
     _judge_fold(reading, edges, ring, cut, place)
@@ -89,6 +108,10 @@ def read_piece(reading: Reading, raw: object, place: str, number: int, allowance
         notches=tuple(notches),
         drills=tuple(drill for drill in drills if drill is not None),
         lines=tuple(line for line in lines if line is not None),
+        darts=darts,
+        cutouts=tuple(line for line in cutouts if line is not None),
+        press_shrink=pressing,
+        block_margin=block or 0.0,
     )
 
 
@@ -127,7 +150,12 @@ def read_seam(reading: Reading, raw: object, place: str, edges: Mapping[str, tup
 
 
 def _read_edges(
-    reading: Reading, raws: tuple[object, ...], place: str, piece: str, allowances: Allowances
+    reading: Reading,
+    raws: tuple[object, ...],
+    place: str,
+    piece: str,
+    allowances: Allowances,
+    lines: list[NamedLine | None],
 ) -> tuple[list[Edge], list[Notch]]:
     edges: list[Edge] = []
     notches: list[Notch] = []
@@ -144,6 +172,7 @@ def _read_edges(
         if shape.kind is not None:
             kind = reading.word(EdgeKind, shape.kind, joined(here, "kind"), PieceError) or kind
         allowance = reading.length(shape.allowance, joined(here, "allowance"))
+        corner, turns = read_edge_finish(reading, shape.corner, shape.turns, here)
         if points is None or name is None:
             continue
         if any(edge.name == name for edge in edges):
@@ -158,36 +187,18 @@ def _read_edges(
                 smooth_curve(points) if shape.curve else points,
                 allowances.of(piece, name, kind) if allowance is None else allowance,
                 kind,
+                corner,
             )
         except CutroomError as error:
             reading.found.append(type(error)(error.what, error.fix, reading.file, joined(here, "allowance")))
             continue
+        if turns:
+            edge = turned_edge(reading, edge, turns, here)
         edges.append(edge)
         for n, notch in enumerate(shape.notches or (), start=1):
-            _read_notch(reading, notch, f"{here}, notch {n}", edge, notches)
+            found = read_notch(reading, notch, f"{here}, notch {n}", edge, lines)
+            notches += [] if found is None else [found]
     return edges, notches
-
-
-def _read_notch(reading: Reading, raw: object, place: str, edge: Edge, notches: list[Notch]) -> None:
-    shape = reading.table(NotchShape, raw, place)
-    at = reading.asked(
-        reading.length(shape.at, joined(place, "at")), joined(place, "at"), "it must stand somewhere", "at = 9"
-    )
-    count = 1 if shape.count is None else shape.count
-    if not 1 <= count <= 3:
-        reading.fault(joined(place, "count"), f"{count} is not a number of notches", "Write 1, 2 or 3", PieceError)
-    if at is None:
-        return
-    long = length(edge.points)
-    if at > long + MEETS:
-        reading.fault(
-            joined(place, "at"),
-            f"it stands {reading.say(at)} along an edge that is {reading.say(long)} long",
-            f"Write 0 to {reading.say(long)}, from the edge's first point",
-            PieceError,
-        )
-        return
-    notches.append(Notch(edge.name, min(at, long), count, name=shape.name or ""))
 
 
 def _read_drill(reading: Reading, raw: object, place: str) -> DrillHole | None:
@@ -242,7 +253,11 @@ def _judge_ring(reading: Reading, edges: list[Edge], place: str) -> bool:
 def _turned_round(edges: list[Edge], notches: list[Notch]) -> tuple[list[Edge], list[Notch]]:
     """The same outline the other way round; notches keep their places."""
     lengths = {edge.name: length(edge.points) for edge in edges}
-    turned = [replace(edge, points=edge.points[::-1]) for edge in reversed(edges)]
+    before = [edges[i - 1].corner for i in range(len(edges))]  # what stood at its start now stands at its end
+    turned = [
+        replace(edge, points=edge.points[::-1], corner=TURNED.get(corner, corner))
+        for edge, corner in zip(reversed(edges), reversed(before), strict=True)
+    ]
     return turned, [replace(notch, at=max(lengths[notch.edge] - notch.at, 0.0)) for notch in notches]
 
 

@@ -13,6 +13,7 @@ from cutroom.model.order import Garment, Order, Outputs, StyleAsked, Wearer
 from cutroom.model.piece import WIDEST_ALLOWANCE
 from cutroom.read.alterations import read_alteration
 from cutroom.read.cloth import read_fabric
+from cutroom.read.finish import read_corners, read_notch_form, read_notches_asked, read_turns
 from cutroom.read.given import Allowances, read_piece, read_seam
 from cutroom.read.grading import read_grading
 from cutroom.read.profile import names_a_file, read_paper, read_plotter
@@ -150,6 +151,10 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
     options = {
         key: _option(reading, one, joined(place, f"options.{key}")) for key, one in (shape.options or {}).items()
     }
+    corners = read_corners(reading, shape, place)
+    turns = read_turns(reading, shape.turns, place)
+    form = read_notch_form(reading, shape.notch, joined(place, "notch"))
+    notches = read_notches_asked(reading, shape.notches or (), place)
     given = [read_piece(reading, one, place, n, allowances) for n, one in enumerate(shape.pieces or (), start=1)]
     pieces = tuple(piece for piece in given if piece is not None)
     for number, piece in enumerate(pieces):
@@ -188,6 +193,10 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
         allowance=allowances.plain,
         hem_allowance=allowances.hem,
         seams=tuple(seam for seam in seams if seam is not None),
+        corners=corners,
+        turns=turns,
+        notches=notches,
+        notch_form=form,
         alterations=tuple(step for step in alterations if step is not None),
         grading=grading,
     )

@@ -137,10 +137,12 @@ def _pens(reading: Reading, raw: dict[str, object]) -> dict[Role, int]:
         else:
             pens[words[word]] = pen
     for word, role in words.items():
-        if word not in raw:
+        if word not in raw and role is Role.CUTOUT:
+            pens[role] = pens.get(Role.CUT, 0)  # cut lines both
+        elif word not in raw:
             reading.fault(joined("pens", word), "it is missing", "Write the number of its pen, or 0 to leave it out")
-        elif role is Role.CUT and pens.get(role) == 0:
-            reading.fault("pens.cut", "the cut lines have no pen", "Write the number of a pen, 1 or more")
+        elif role in {Role.CUT, Role.CUTOUT} and pens.get(role) == 0:
+            reading.fault(joined("pens", word), "the cut lines have no pen", "Write the number of a pen, 1 or more")
     return pens
 
 

@@ -20,6 +20,16 @@ A style is drafted from a block, or its pieces are given by points:
     allowance: Seam allowance of every edge that nothing else is said of; 1/2 in when left out.
     hem: The same for hems; 1 1/2 in when left out.
     allowances: By edge, `side = 1`, or by piece and edge, `"front.side" = 1`.
+    corners: How the allowance of an edge meets the next one's, counter-clockwise, by the edge that ends in the corner:
+        `side = "squared"`. `auto`, `mitred` (cut off where it runs far out), `continued` (sewn first and crossed),
+        `squared` (square to this seam, which is sewn first), `squared to next`, `folded back` (this edge turns up),
+        `next folded back`, `blunted`, `stepped`; of hollow corners `cleared` or `clipped`.
+    turns: Where a hem is turned again, measured out from the hem line: `hem = [1]` for a hem turned twice,
+        `hem = [1.5, 3]` for a turn-up.
+    notch: How notches are made: kind (`slit`, `v in`, `v out`, `t`, `box`), depth, width; hems and folds, false for no
+        notches at the ends of hems and folds.
+    notches: Added to its pieces: edge `"front.side"`, and one of at, from_end, share, line, or mate: the notch
+        `"back.side.hip"` that it meets when the seam is walked; count, kind, name. They run counter-clockwise.
     alterations: What is done to its pieces, `[[styles.blouse.alterations]]`; see `alterations.py`.
     grading: How pieces given by points grow, `[styles.skirt.grading]`:
         base: The size they are given in. Asked for.
@@ -39,6 +49,13 @@ A piece is drawn as seen from the right side of the cloth:
     edges: Round the piece either way; the last ends where the first starts.
     drills: `{ name = "dart", at = [3, 4], diameter = "2 mm" }`.
     lines: `{ name = "dart leg", points = [[0, 0], [1, 4]] }`, drawn inside.
+    cutouts: The same, closed lines inside that are cut.
+    darts: `{ edge = "waist", at = 4, width = "3/4", point = [4, 20], pressed = "start" }`; at is its middle,
+        pressed `start` or `end`, whichever end of the edge it is pressed to; set_back, of its drill hole, 13 mm when
+        left out; pleat = true when its sides do not meet.
+    rows: Marks evenly spaced: `{ name = "buttonhole", first = [1, 30], last = [1, 2], count = 6, start = 1, end = 2 }`.
+    pressing: What steam takes from it, let out besides the shrinkage: `{ warp = "1 %", weft = "0.5 %" }`.
+    block: It is first cut roughly, this much larger all round, and cut again after fusing.
 
 An edge runs from one turn point to the next:
     name: Unique in the piece. Asked for.
@@ -46,7 +63,10 @@ An edge runs from one turn point to the next:
     kind: `seam`, `hem` or `fold`; `seam` when left out.
     allowance: Its own, before what the style says.
     curve: true for a smooth curve through the points.
-    notches: `{ at = 9, count = 1, name = "hip" }`; `at` runs along the edge from its first point as written.
+    notches: `{ at = 9, count = 1, name = "hip" }`; `at` runs along the edge from its first point as written. Instead of
+        at: from_end, share (0.5 is its middle), or line, the name of a line drawn inside that meets it. Its own kind.
+    corner: How its allowance meets the next edge's, as the edges are written.
+    turns: Where a hem is turned again, measured out from the hem line.
 
 A seam:
     name: `side`.
@@ -137,6 +157,10 @@ class StyleShape(Shape, frozen=True):
     allowance: LengthKey | None = None
     hem: LengthKey | None = None
     allowances: Table | None = None
+    corners: Table | None = None
+    turns: Table | None = None
+    notch: Table | None = None
+    notches: Tables | None = None
     alterations: Tables | None = None
     grading: Table | None = None
 
@@ -175,6 +199,11 @@ class PieceShape(Shape, frozen=True):
     edges: Tables | None = None
     drills: Tables | None = None
     lines: Tables | None = None
+    cutouts: Tables | None = None
+    darts: Tables | None = None
+    rows: Tables | None = None
+    pressing: Annotated[dict[str, Any] | None, msgspec.Meta(description="{ warp = '1 %', weft = '0.5 %' }")] = None
+    block: LengthKey | None = None
 
 
 class EdgeShape(Shape, frozen=True):
@@ -186,14 +215,69 @@ class EdgeShape(Shape, frozen=True):
     allowance: LengthKey | None = None
     curve: Flag | None = None
     notches: Tables | None = None
+    corner: Text | None = None
+    turns: Annotated[tuple[Length, ...] | None, msgspec.Meta(description="a list of lengths")] = None
 
 
 class NotchShape(Shape, frozen=True):
     """A notch on an edge."""
 
     at: LengthKey | None = None
+    from_end: LengthKey | None = None
+    share: Number | None = None
+    line: Text | None = None
     count: Count | None = None
+    kind: Text | None = None
     name: Text | None = None
+
+
+class NotchAskedShape(Shape, frozen=True):
+    """A notch that a style adds."""
+
+    edge: Text | None = None
+    at: LengthKey | None = None
+    from_end: LengthKey | None = None
+    share: Number | None = None
+    line: Text | None = None
+    mate: Text | None = None
+    count: Count | None = None
+    kind: Text | None = None
+    name: Text | None = None
+
+
+class NotchFormShape(Shape, frozen=True):
+    """How notches are made."""
+
+    kind: Text | None = None
+    depth: LengthKey | None = None
+    width: LengthKey | None = None
+    hems: Flag | None = None
+    folds: Flag | None = None
+
+
+class DartShape(Shape, frozen=True):
+    """A dart or a pleat."""
+
+    name: Text | None = None
+    edge: Text | None = None
+    at: LengthKey | None = None
+    width: LengthKey | None = None
+    point: PointKey | None = None
+    pleat: Flag | None = None
+    pressed: Text | None = None
+    set_back: LengthKey | None = None
+
+
+class RowShape(Shape, frozen=True):
+    """Marks evenly spaced along a line."""
+
+    name: Text | None = None
+    first: PointKey | None = None
+    last: PointKey | None = None
+    count: Count | None = None
+    start: LengthKey | None = None
+    end: LengthKey | None = None
+    diameter: LengthKey | None = None
 
 
 class DrillShape(Shape, frozen=True):

@@ -10,7 +10,7 @@ from cutroom.write.numbers import lines_as_text, number_as_text
 
 _COLOURS = {
     Role.CUT: 7, Role.SEAM: 5, Role.NOTCH: 1, Role.GRAIN: 3, Role.DRILL: 6, Role.LABEL: 8,
-    Role.FABRIC: 30, Role.SHEET: 9,
+    Role.FABRIC: 30, Role.SHEET: 9, Role.CUTOUT: 7,
 }  # fmt: skip
 _MILLIMETRES = 4  # $INSUNITS
 
@@ -61,7 +61,8 @@ def _frame(plot: Plot) -> tuple[str, str, int, str]:
     width, height = np.subtract(plot.upper, plot.lower).tolist()
     middle = np.add(plot.upper, plot.lower) / 2
     document.set_modelspace_vport(max(height, width / 2), (float(middle[0]), float(middle[1])))
-    for role in Role:
+    drawn = {stroke.role for stroke in plot.strokes}
+    for role in (role for role in Role if role is not Role.CUTOUT or role in drawn):
         document.layers.add(role, color=_COLOURS[role])
     stream = io.StringIO()
     document.write(stream)

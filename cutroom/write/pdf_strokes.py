@@ -19,6 +19,7 @@ _LOOKS = {
     Role.NOTCH: ("0.70 0.15 0.12", 0.3),
     Role.DRILL: ("0.52 0.20 0.58", 0.3),
     Role.LABEL: ("0.16 0.21 0.26", 0.3),
+    Role.CUTOUT: ("0 0 0", 0.35),
     Role.CUT: ("0 0 0", 0.35),
 }
 """Roles in the order they are painted: red, green and blue, and the width of the line (mm)."""

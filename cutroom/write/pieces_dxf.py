@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.errors import PlotError
-from cutroom.model.piece import Cut
+from cutroom.model.piece import Cut, NotchKind
 from cutroom.model.prepared import PreparedPiece
 from cutroom.write.ascii import seven_bit
 from cutroom.write.numbers import number_as_text
@@ -15,6 +15,10 @@ from cutroom.write.numbers import number_as_text
 _BOUNDARY, _TURN, _CURVE, _NOTCH, _MIRROR, _GRAIN, _INTERNAL, _DRILL, _SEW, _WORDS = (
     "1", "2", "3", "4", "6", "7", "8", "13", "14", "15",
 )  # fmt: skip
+_CUTOUT = "11"
+_NOTCHES = {
+    NotchKind.SLIT: _NOTCH, NotchKind.V_IN: _NOTCH, NotchKind.V_OUT: _NOTCH, NotchKind.T: "80", NotchKind.BOX: "81",
+}  # fmt: skip
 _GAP = 20.0  # between the pieces as they are laid out in the file (mm)
 _SMALL = 4.0  # height of the system text (mm)
 
@@ -39,7 +43,9 @@ def write_pieces_dxf(pieces: Sequence[PreparedPiece], *, title: str) -> bytes:
     """
     tags: _Tags = ["999", "Pattern pieces after ASTM D6673, millimetres"]
     tags += ["0", "SECTION", "2", "HEADER", "9", "$ACADVER", "1", "AC1009", "0", "ENDSEC"]
-    tags += _layers()
+    cutouts = [_CUTOUT] if any(piece.cutouts for piece in pieces) else []
+    shaped = {_NOTCHES[kind] for piece in pieces for kind in piece.notch_kinds} - {_NOTCH}
+    tags += _layers([*cutouts, *sorted(shaped)])
     tags += ["0", "SECTION", "2", "BLOCKS"]
     inserts: _Tags = []
     y = 0.0
@@ -60,8 +66,8 @@ def write_pieces_dxf(pieces: Sequence[PreparedPiece], *, title: str) -> bytes:
     return "\n".join([*tags, "0", "ENDSEC", "0", "EOF", ""]).encode("ascii")
 
 
-def _layers() -> _Tags:
-    used = (_BOUNDARY, _TURN, _CURVE, _NOTCH, _MIRROR, _GRAIN, _INTERNAL, _DRILL, _SEW, _WORDS)
+def _layers(more: Sequence[str]) -> _Tags:
+    used = (_BOUNDARY, _TURN, _CURVE, _NOTCH, _MIRROR, _GRAIN, _INTERNAL, _DRILL, _SEW, _WORDS, *more)
     tags = ["0", "SECTION", "2", "TABLES", "0", "TABLE", "2", "LAYER", "70", str(len(used))]
     for colour, layer in enumerate(used):
         tags += ["0", "LAYER", "2", layer, "70", "0", "62", str(7 - colour % 7), "6", "CONTINUOUS"]
@@ -86,21 +92,36 @@ def _block(name: str, piece: PreparedPiece) -> _Tags:
         for x, y in line.tolist():
             if (x, y) not in turns:
                 tags += ["0", "POINT", "8", _CURVE, *_place(x, y)]
-    for notch in piece.notches:
-        along = notch[-1] - notch[0]
-        angle = math.degrees(math.atan2(along[1], along[0])) % 360
-        tags += ["0", "POINT", "8", _NOTCH, *_place(notch[0, 0], notch[0, 1], math.hypot(along[0], along[1]))]
-        tags += ["50", number_as_text(angle)]
+    kinds = piece.notch_kinds or (NotchKind.SLIT,) * len(piece.notches)
+    for notch, kind in zip(piece.notches, kinds, strict=True):
+        tags += _notch(notch, kind)
     if piece.cut is Cut.FOLD:
         on_fold = piece.cut_line[np.abs(piece.cut_line[:, 1]) < 1e-6]
         tags += _straight(_MIRROR, on_fold[np.argmin(on_fold[:, 0])], on_fold[np.argmax(on_fold[:, 0])])
     if piece.grain:
         tags += _straight(_GRAIN, piece.grain[0][0], piece.grain[0][-1])
+    for line in piece.cutouts:
+        tags += _polyline(_CUTOUT, line, closed=True)
     for line in piece.lines:
         tags += _polyline(_INTERNAL, line, closed=False)
     for x, y, diameter in piece.drills:
         tags += ["0", "POINT", "8", _DRILL, *_place(x, y), "39", number_as_text(diameter)]
     return [*tags, *_words(piece), "0", "ENDBLK", "8", _BOUNDARY]
+
+
+def _notch(stroke: NDArray[np.float64], kind: NotchKind) -> _Tags:
+    """A notch as a point on the cut line: depth as its height, width as its thickness, angle from there to its tip."""
+    base, tip, width = stroke[0], stroke[1], 0.0
+    if kind in {NotchKind.V_IN, NotchKind.V_OUT, NotchKind.BOX}:
+        base, width = (stroke[0] + stroke[-1]) / 2, math.dist(stroke[0], stroke[-1])
+    if kind is NotchKind.BOX:
+        tip = (stroke[1] + stroke[2]) / 2
+    if kind is NotchKind.T:
+        width = math.dist(stroke[2], stroke[3])
+    along = tip - base
+    tags = ["0", "POINT", "8", _NOTCHES[kind], *_place(base[0], base[1], math.hypot(along[0], along[1]))]
+    tags += ["39", number_as_text(width)] if width else []
+    return [*tags, "50", number_as_text(math.degrees(math.atan2(along[1], along[0])) % 360)]
 
 
 def _words(piece: PreparedPiece) -> _Tags:

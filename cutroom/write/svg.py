@@ -9,6 +9,7 @@ _LOOKS = {
     Role.FABRIC: ("#8a6d3b", 0.7, ""),
     Role.SHEET: ("#55606b", 0.4, ""),
     Role.CUT: ("#1d2733", 0.6, ' fill="#dbe6f1" fill-opacity="0.7"'),
+    Role.CUTOUT: ("#1d2733", 0.6, ' fill="#ffffff"'),
     Role.SEAM: ("#3f6fa3", 0.3, ""),
     Role.NOTCH: ("#b3261e", 0.6, ""),
     Role.GRAIN: ("#2c7a54", 0.4, ""),
@@ -20,7 +21,7 @@ _LOOKS = {
 _SMALL, _HEAVIEST = 600.0, 3.0
 """Lines of a drawing longer than this (mm) grow with it, up to so many times, for it is looked at from farther off."""
 _WRITTEN = {Role.SHEET, Role.LABEL}
-"""Groups with lettering, whose lines grow half as fast, so that small letters stay open."""
+"""Groups with lettering, whose lines grow less, so that small letters stay open."""
 
 
 def write_svg(plot: Plot) -> bytes:
@@ -47,7 +48,7 @@ def write_svg(plot: Plot) -> bytes:
     ]
     larger = min(max(width, height) / _SMALL, _HEAVIEST)
     for role, (colour, thin, more) in _LOOKS.items():
-        grown = max(1.0, larger**0.5 if role in _WRITTEN else larger)
+        grown = max(1.0, larger**0.75 if role in _WRITTEN else larger)
         lines.append(f'<g id="{role}" stroke="{colour}" stroke-width="{thin * grown:.3g}"{more}>')
         points = [dot_as_line(stroke.points) for stroke in by_role[role]]
         texts = lines_as_text(points, first="M %.3f,%.3f", then=" L %.3f,%.3f", scale=(1.0, -1.0), offset=(-left, top))
@@ -58,4 +59,5 @@ def write_svg(plot: Plot) -> bytes:
 
 def _path(stroke: Stroke, along: str) -> str:
     owner = "" if stroke.placement is None else f' data-placement="{stroke.placement}"'
-    return f'<path d="{along}{" Z" if stroke.closed else ""}"{owner}/>'
+    bare = ' fill="none"' if stroke.role is Role.CUT and not stroke.closed else ""
+    return f'<path d="{along}{" Z" if stroke.closed else ""}"{owner}{bare}/>'

@@ -93,7 +93,7 @@ def bad_ring(rng: np.random.Generator) -> Line:
     elif kind == 4:  # a scribble, which may well cross itself
         ring = rng.uniform(-size, size, (count, 2))
     elif kind == 5:  # an edge of very many points, wavy
-        many = int(rng.integers(500, 5000)) if rng.random() < 0.1 else 400
+        many = int(rng.integers(500, 5000)) if rng.random() < 0.05 else 400
         x = np.linspace(0, size, many)
         wave = size * rng.uniform(0, 0.05) * np.sin(x / size * rng.uniform(3, 60))
         ring = np.vstack([np.column_stack([x, wave]), [(size, size), (0, size)]])
