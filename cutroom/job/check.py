@@ -46,7 +46,7 @@ def draw_check(job: Path, out: Path) -> Iterator[Path]:
         CutroomError: The job cannot be read or drafted.
     """
     order = read_order(job)
-    for (style, size), plot in style_sheets(order, draft_order(order), scale=CHECK_SCALE, construction=False):
+    for (style, size), plot in style_sheets(order, scale=CHECK_SCALE, construction=False):
         yield from _written(plot, out, f"{file_stem(f'{style}-{size}')}-check")
 
 
@@ -64,7 +64,7 @@ def draw_drafts(job: Path, out: Path, *, scale: float = 1.0, construction: bool 
     """
     order = read_order(job)
     ending = "draft" if scale == 1 else f"draft-1-to-{scale:g}"
-    for (style, size), plot in style_sheets(order, draft_order(order), scale=scale, construction=construction):
+    for (style, size), plot in style_sheets(order, scale=scale, construction=construction):
         yield from _written(plot, out, f"{file_stem(f'{style}-{size}')}-{ending}")
 
 

@@ -8,7 +8,8 @@ import numpy as np
 
 from cutroom.errors import CutroomError, FaultsError
 from cutroom.geometry.polyline import length, point_at
-from cutroom.job.pieces import Drafted, prepare_order
+from cutroom.job.pieces import Drafted, draft_order, prepare_order
+from cutroom.model.arrays import Points
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.order import Garment, Order
 from cutroom.model.piece import Cut, NamedLine, Piece, Style
@@ -18,63 +19,59 @@ from cutroom.plot.piece_view import Shown
 from cutroom.plot.style_sheet import compose_style, look_at
 from cutroom.prepare.axes import let_out, on_the_grain
 from cutroom.prepare.label import cut_words
-from cutroom.prepare.walk import check_walk
 
-_PIECE, _EDGE, _SEAM = re.compile(r'piece "([^"]+)"'), re.compile(r'edge "([^"]+)"'), re.compile(r"seam (.+)")
+_PIECE, _EDGE, _DART = (re.compile(f'{word} "([^"]+)"') for word in ("piece", "edge", "dart"))
 
 Point = tuple[float, float]
 
 
-def style_sheets(
-    order: Order, drafted: Drafted, *, scale: float, construction: bool
-) -> Iterator[tuple[tuple[str, str], Plot]]:
+def style_sheets(order: Order, *, scale: float, construction: bool) -> Iterator[tuple[tuple[str, str], Plot]]:
     """One sheet for each style and wearer of an order, as the first garment of that style is cut.
 
     Args:
         order: The order.
-        drafted: Its styles.
         scale: 1 for full size, 4 for a quarter.
         construction: Construction lines are drawn.
 
     Yields:
         `(style, wearer)` and the sheet.
+
+    Raises:
+        CutroomError: All that cannot be drafted, together.
     """
-    for key, style in drafted.styles.items():
+    for key, style in draft_order(order).styles.items():
         garment = next(garment for garment in order.garments if (garment.style, garment.wearer) == key)
-        findings = findings_of(drafted, key)
-        made = [_ready(order, garment, drafted, piece) for piece in style.pieces]
-        findings += tuple(finding for _, finding in made if finding is not None and finding not in findings)
-        marks = [(number, name, at) for number, found in enumerate(findings, 1) for name, at in places_of(found, style)]
-        shown = [
-            _shown(order, garment, piece, ready, [(number, at) for number, name, at in marks if name == piece.name])
-            for piece, (ready, _) in zip(style.pieces, made, strict=True)
-        ]
-        yield (
-            key,
-            compose_style(
-                shown,
-                look_at(scale, order.unit, construction=construction),
-                title=f"{order.title}: {style.name}, {style.size}",
-                facts=[f"{name}: {text}" for name, text in style.facts],
-                findings=findings,
-            ),
-        )
+        findings = draft_order(replace(order, garments=(garment,))).findings  # those of this style alone
+        yield key, style_sheet(order, garment, style, findings, scale=scale, construction=construction)
 
 
-def findings_of(drafted: Drafted, key: tuple[str, str]) -> tuple[Finding, ...]:
-    """The findings that are about one style in one size; what names neither is on every sheet."""
-    own = check_walk(drafted.walked[key])
-    others = [finding for other, walked in drafted.walked.items() if other != key for finding in check_walk(walked)]
-    codes = {size for _, size in drafted.styles if size != key[1]}
-    return tuple(
-        finding
-        for finding in drafted.findings
-        if finding in own or (finding not in others and not any(_names(finding.place, code) for code in codes))
+def style_sheet(
+    order: Order, garment: Garment, style: Style, findings: tuple[Finding, ...], *, scale: float, construction: bool
+) -> Plot:
+    """The sheet of one style.
+
+    Args:
+        order: The order.
+        garment: The line of it that says which fabrics the style is cut from.
+        style: The style, with its allowances; a piece that cannot be prepared is drawn on its seam line.
+        findings: What was found about it.
+        scale: 1 for full size, 4 for a quarter.
+        construction: Construction lines are drawn.
+    """
+    made = [_ready(order, garment, style, piece) for piece in style.pieces]
+    findings += tuple(finding for _, finding in made if finding is not None and finding not in findings)
+    marks = [(number, name, at) for number, found in enumerate(findings, 1) for name, at in places_of(found, style)]
+    shown = [
+        _shown(order, garment, piece, ready, [(number, at) for number, name, at in marks if name == piece.name])
+        for piece, (ready, _) in zip(style.pieces, made, strict=True)
+    ]
+    return compose_style(
+        shown,
+        look_at(scale, order.unit, construction=construction),
+        title=f"{order.title}: {style.name}, {style.size}",
+        facts=[f"{name}: {text}" for name, text in style.facts],
+        findings=findings,
     )
-
-
-def _names(place: str, code: str) -> bool:
-    return re.search(rf"(?<!\w){re.escape(code)}(?!\w)", re.sub(r'"[^"]*"', "", place)) is not None
 
 
 def places_of(finding: Finding, style: Style) -> Iterator[tuple[str, Point]]:
@@ -90,39 +87,36 @@ def places_of(finding: Finding, style: Style) -> Iterator[tuple[str, Point]]:
     named = _PIECE.search(finding.place)
     piece = next((piece for piece in style.pieces if named and piece.name == named[1]), None)
     if piece is not None:
-        edge = _EDGE.search(finding.place)
-        line = next((one.points for one in piece.edges if edge and one.name == edge[1]), None)
-        if finding.at is not None:
-            yield piece.name, finding.at
-        elif line is not None:
-            yield piece.name, _middle(line)
-        else:
-            yield piece.name, _centre(piece)
+        yield piece.name, finding.at or _named_place(finding.place, piece)
         return
-    sewn = _SEAM.fullmatch(finding.place)
     for seam in style.seams:
-        if sewn and seam.name == sewn[1]:
+        if finding.place == f"seam {seam.name}" or finding.place.startswith(f"seam {seam.name}:"):
             for side in (seam.first, seam.second):
-                name, edge_name = side[len(side) // 2]
-                yield name, _middle(style.piece(name).edge(edge_name).points)
+                name, edge = side[len(side) // 2]
+                yield name, _middle(style.piece(name).edge(edge).points)
 
 
-def _middle(line: np.ndarray[tuple[int, int], np.dtype[np.float64]]) -> Point:
+def _named_place(place: str, piece: Piece) -> Point:
+    """The point of the dart, or the middle of the edge, that a place names; else the middle of the grainline."""
+    edge, dart = _EDGE.search(place), _DART.search(place)
+    for one in piece.darts:
+        if dart and one.name == dart[1]:
+            return one.point
+    for line in piece.edges:
+        if line.name in {found[1] for found in (edge, dart) if found}:
+            return _middle(line.points)
+    return _middle(piece.grain)
+
+
+def _middle(line: Points) -> Point:
     x, y = point_at(line, length(line) / 2)[0]
     return float(x), float(y)
 
 
-def _centre(piece: Piece) -> Point:
-    x, y = piece.grain.mean(axis=0)
-    return float(x), float(y)
-
-
-def _ready(
-    order: Order, garment: Garment, drafted: Drafted, piece: Piece
-) -> tuple[PreparedPiece | None, Finding | None]:
+def _ready(order: Order, garment: Garment, style: Style, piece: Piece) -> tuple[PreparedPiece | None, Finding | None]:
     """The piece made ready, or what keeps it from being so."""
     key = garment.style, garment.wearer
-    alone = replace(drafted, styles={key: replace(drafted.styles[key], pieces=(piece,))})
+    alone = Drafted({key: replace(style, pieces=(piece,))}, {}, ())
     try:
         return prepare_order(replace(order, garments=(garment,)), alone)[0], None
     except CutroomError as fault:
@@ -149,6 +143,6 @@ def _shown(
     opened = ", opened out" if piece.cut is Cut.FOLD and ready.cut is not Cut.FOLD else ""
     if opened:
         words = f"cut {piece.quantity}"
-    return Shown(
-        replace(moved, construction=moved.construction[:kept]), ready, f"{words}{opened}, {fabric.name}", places
-    )
+    drafted = {edge.name: length(edge.points) for edge in piece.edges}
+    shown = replace(moved, construction=moved.construction[:kept])
+    return Shown(shown, ready, f"{words}{opened}, {fabric.name}", places, drafted)

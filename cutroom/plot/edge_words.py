@@ -15,20 +15,25 @@ from cutroom.units import Unit, format_length, in_unit
 
 _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
 _FARTHEST = 120
+_LET_OUT = 0.5  # mm; less is not worth a word
 _STEEP = 72.0  # degrees: steeper words all read upwards, so that the sheet is turned one way only
 
 Line = NDArray[np.float64]
 
 
-def edge_words(edge: Edge, unit: Unit, *, opened: bool = False) -> str:
+def edge_words(edge: Edge, unit: Unit, *, drafted: float | None = None, opened: bool = False) -> str:
     """Name, length on the seam line, and what stands beyond it: `side 15 11/16 in, +1/2`.
 
     Args:
         edge: The edge, mm.
         unit: The unit people see.
+        drafted: Its length before it was let out (mm), which is what walking the seams speaks of.
         opened: The edge was a fold and the piece has been opened out.
     """
-    named = f"{edge.name} {format_length(length(edge.points), unit)}"
+    plotted = length(edge.points)
+    named = f"{edge.name} {format_length(plotted if drafted is None else drafted, unit)}"
+    if drafted is not None and abs(plotted - drafted) > _LET_OUT:
+        named += f" (let out: {plain_length(plotted, unit, exact=False)})"
     if edge.kind is EdgeKind.FOLD:
         return f"{named}, opened out here" if opened else f"{named}, on the fold"
     if edge.allowance == 0:
@@ -40,15 +45,15 @@ def edge_words(edge: Edge, unit: Unit, *, opened: bool = False) -> str:
     return f"{named}, +{beyond}"
 
 
-def plain_length(size: float, unit: Unit) -> str:
-    """A length (mm) without its unit, no digit lost: what was asked for is not rounded to a sixteenth."""
+def plain_length(size: float, unit: Unit, *, exact: bool = True) -> str:
+    """A length (mm) without its unit; exact for what was asked for, which is not rounded to a sixteenth."""
     sixteenths = in_unit(size, unit) * 16
-    if unit is not Unit.INCH or abs(sixteenths - round(sixteenths)) > 0.01:
+    if exact and (unit is not Unit.INCH or abs(sixteenths - round(sixteenths)) > 0.01):
         return f"{in_unit(size, unit):.3f}".rstrip("0").rstrip(".")
     return format_length(size, unit).removesuffix(f" {unit}")
 
 
-def spots_along(line: Line, words: str, height: float, *, beyond: float = 0.0, inner: bool = True) -> Iterator[Spot]:
+def spots_along(line: Line, words: str, height: float, *, beyond: float = 0.0, led: bool = True) -> Iterator[Spot]:
     """Where words about a line could stand: in its allowance, along it inside, along it outside, else led to it.
 
     Args:
@@ -56,24 +61,29 @@ def spots_along(line: Line, words: str, height: float, *, beyond: float = 0.0, i
         words: The words.
         height: Height of the capitals (mm).
         beyond: How far (mm of the sheet) its allowance reaches.
-        inner: The inner side may be used.
+        led: Words that find no room beside the line may be led to it from outside.
     """
     width, whole = text_width(words, height), length(line)
     if beyond > 2 * height:
         yield from (_beside(line, whole * share, width, beyond / 2) for share in _SHARES)
     if width < whole:
-        sides = ((-1.0, 0.0), (1.0, beyond)) if inner else ((1.0, beyond),)
-        for way, start in sides:
+        for way, start in ((-1.0, 0.0), (1.0, beyond)):
             for step in (1.0, 1.5, 2.2):
                 for share in _SHARES:
                     yield _beside(line, whole * share, width, way * (start + step * height))
-    for far in range(2, _FARTHEST):
+    for far in range(2, _FARTHEST if led else 0):
         for share in _SHARES:
             at, along = point_at(line, whole * share)
-            out = np.array([along[1], -along[0]])
-            middle = at + out * (beyond + far * 0.8 * height)
-            lean = 0.5 * width * float(np.clip(out[0] * 1.5, -1.0, 1.0))
-            yield Spot((float(middle[0] + lean), float(middle[1])), leader=(float(at[0]), float(at[1])))
+            for slant in (0.0, 1.0, -1.0):
+                out: Line = np.array([along[1], -along[0]]) + slant * along
+                yield _led(at, out / np.hypot(*out), beyond + far * 0.8 * height, width)
+
+
+def _led(at: Line, way: Line, far: float, width: float) -> Spot:
+    """A spot for level words some way off, that starts or ends near its leader."""
+    middle = at + way * far
+    lean = 0.5 * width * float(np.clip(way[0] * 1.5, -1.0, 1.0))
+    return Spot((float(middle[0] + lean), float(middle[1])), leader=(float(at[0]), float(at[1])))
 
 
 def _beside(line: Line, distance: float, width: float, away: float) -> Spot:

@@ -1,6 +1,6 @@
 """One piece as a style sheet shows it: its lines at the sheet's scale, and everything said about them."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -36,12 +36,14 @@ class Shown:
         prepared: What preparing made of it, or None: then it is shown on its seam line as it was drafted.
         words: What stands under its name: `cut 1 pair, linen`.
         marks: Numbers of findings and where they are, in the axes of `piece` (mm).
+        drafted: Lengths of its edges before it was let out, by name (mm).
     """
 
     piece: Piece
     prepared: PreparedPiece | None
     words: str = ""
     marks: tuple[tuple[int, Point], ...] = ()
+    drafted: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +185,7 @@ def _prepared_lines(view: View, prepared: PreparedPiece, look: Look) -> Line:
     view.draw(Role.SEAM, set_up(prepared.seam_line), closed=True, dashes=SEWN)
     for role, closed, lines in (
         (Role.SEAM, False, prepared.lines),
-        (Role.CUT, True, prepared.cutouts),
+        (Role.CUTOUT, True, prepared.cutouts),
         (Role.NOTCH, False, prepared.notches),
         (Role.GRAIN, False, prepared.grain),
     ):
@@ -252,7 +254,7 @@ def _marks(view: View, shown: Shown, place: Move, look: Look) -> None:
 def _edges(view: View, shown: Shown, place: Move, look: Look) -> None:
     piece = shown.piece
     for edge in sorted(piece.edges, key=lambda edge: -length(edge.points)):
-        words = edge_words(edge, look.unit, opened=_is_opened(shown))
+        words = edge_words(edge, look.unit, drafted=shown.drafted.get(edge.name), opened=_is_opened(shown))
         spots = spots_along(place(edge.points), words, look.height, beyond=edge.allowance / look.scale)
         view.strokes += set_down(words, look.height, spots, view.taken, role=Role.LABEL) or []
 
@@ -275,9 +277,8 @@ def _small_words(view: View, shown: Shown, place: Move, look: Look) -> None:
             spots = [spot for way in ways for spot in _near(at, way, text_width(hole.name, h), h)]
             view.strokes += set_down(hole.name, h, spots, view.taken, role=Role.LABEL) or []
     for name, points in _named(shown, look):
-        line = place(points)
-        spots = [spot for spot in spots_along(line, name, h) if spot.leader is None]
-        view.strokes += set_down(name, h, spots, view.taken, role=Role.LABEL) or []
+        beside = spots_along(place(points), name, h, led=False)
+        view.strokes += set_down(name, h, beside, view.taken, role=Role.LABEL) or []
 
 
 def _near(at: Line, out: Line, width: float, h: float) -> Iterator[Spot]:

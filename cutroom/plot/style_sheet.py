@@ -1,7 +1,6 @@
 """A style on one sheet: its pieces in rows with all that is said about them, what was found, and the scale."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,8 +59,8 @@ def compose_style(
     """
     try:
         blocks = [view_piece(one, look).strokes for one in shown]
-        lines = [f"{place}. {finding}" for place, finding in enumerate(findings, start=1)]
-        return assemble(blocks, look, title=title, facts=facts, notes=(*_key(shown, look), "", *lines))
+        lines = [line for place, found in enumerate(findings, start=1) for line in ("", f"{place}. {found}")]
+        return assemble(blocks, look, title=title, facts=facts, notes=(*_key(shown, look), *lines))
     except ValueError as error:
         raise PlotError(f"{error}", "Write names with Latin letters", place=title) from error
 
@@ -81,9 +80,9 @@ def assemble(blocks: Sequence[Block], look: Look, *, title: str, facts: Sequence
     """
     h, gap = look.height, 5 * look.height
     rows = _in_rows(blocks, gap)
-    width = max(float(np.vstack([s.points for s in rows])[:, 0].max()) if rows else 0.0, 70 * h)
     mark = scale_mark(look.scale, look.unit, h)
-    lead = float(_box(mark)[1][0]) + 2 * gap
+    lead = float(np.ptp(np.array(_box(mark)), axis=0)[0]) + gap
+    width = max(float(_box(rows)[1][0]) if rows else 0.0, text_width(title, 2 * h), lead + 30 * h)
     note_lines = [line for note in notes for line in (wrapped(note, h, width - lead) if note else [""])]
     foot = [*_moved(_top_left(mark), 0.0, 0.0), *_moved(_column(note_lines, h), lead, 0.0)]
     head = [*_moved(written(title, 2 * h, (0.0, -2 * h)), 0, 0), *_moved(_in_columns(facts, h, width), 0.0, -5 * h)]
@@ -188,4 +187,5 @@ def _box(strokes: Sequence[Stroke]) -> tuple[NDArray[np.float64], NDArray[np.flo
 
 
 def _moved(strokes: Sequence[Stroke], x: float, y: float) -> Block:
-    return [replace(stroke, points=stroke.points + np.array([x, y])) for stroke in strokes]
+    shift = np.array([x, y])
+    return [Stroke(stroke.role, stroke.points + shift, stroke.closed) for stroke in strokes]
