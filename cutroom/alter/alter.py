@@ -61,6 +61,7 @@ def alter_once(style: Style, step: Step) -> Style:
     Raises:
         PieceError: It cannot be done.
     """
+    _refuse_open_darts(style, step)
     match step:
         case Slash() | Fullness() | Lengthen() | TrueUp() | Extend():
             changed = _with_piece(style, _reshaped(style.piece(step.piece), step))
@@ -88,6 +89,21 @@ def alter_once(style: Style, step: Step) -> Style:
             return _with_piece(style, _notched(style.piece(step.piece), step))
         case Add():
             return _added(style, step)
+
+
+def _refuse_open_darts(style: Style, step: Step) -> None:
+    """Darts, pleats and cut-outs that preparing is still to make would be left where they were."""
+    if isinstance(step, Add | Recut | SetNotch | Finish | Facing):
+        return
+    names = step.pieces if isinstance(step, Mirror) else (step.first, step.second) if isinstance(step, Merge) else ()
+    for name in names or ((step.piece,) if not isinstance(step, Mirror | Merge) else ()):
+        piece = style.piece(name)
+        if piece.darts or piece.cutouts:
+            raise PieceError(
+                "its darts, pleats or cut-outs are made after the alterations, and would be left where they are",
+                "Take them out, or draw the piece as it is to be",
+                place=f'piece "{name}"',
+            )
 
 
 def _reshaped(piece: Piece, step: Slash | Fullness | Lengthen | TrueUp | Extend) -> Piece:

@@ -58,6 +58,8 @@ def face_style(style: Style, step: Facing) -> Style:
         cloth=step.cloth,
         notches=tuple(notch for notch in piece.notches if notch.edge in names),
         drills=(),
+        darts=(),
+        cutouts=(),
         lines=(),
         construction=(),
     )

@@ -116,6 +116,11 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
     for hole in piece.drills:
         x, y = inside(np.array([hole.at]))[0]
         drills.append(replace(hole, at=(float(x), float(y))))
+    darts = []
+    for dart in piece.darts:
+        x, y = inside(np.array([dart.point]))[0]
+        start, end = dart.start * share[dart.edge], dart.end * share[dart.edge]
+        darts.append(replace(dart, start=start, end=end, point=(float(x), float(y))))
     middle = piece.grain.mean(axis=0)[None]
     new = replace(
         piece,
@@ -124,6 +129,8 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
         drills=tuple(drills),
         lines=lines(piece.lines),
         construction=lines(piece.construction),
+        darts=tuple(darts),
+        cutouts=lines(piece.cutouts),
         grain=piece.grain + (inside(middle) - middle),
     )
     for notch in new.notches:

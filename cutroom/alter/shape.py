@@ -154,7 +154,8 @@ def finish_style(style: Style, step: Finish) -> Style:
         raise PieceError(f'it has an edge "{name}" already', "Give it another name", place=f'piece "{piece.name}"')
     edges = tuple(replace(one, name=name, kind=step.kind) if one is edge else one for one in piece.edges)
     notches = tuple(replace(one, edge=name) if one.edge == edge.name else one for one in piece.notches)
-    new = replace(piece, edges=edges, notches=notches)
+    darts = tuple(replace(one, edge=name) if one.edge == edge.name else one for one in piece.darts)
+    new = replace(piece, edges=edges, notches=notches, darts=darts)
     names: dict[Named, tuple[Named, ...]] = {(piece.name, edge.name): ((piece.name, name),)}
     pieces = tuple(new if one is piece else one for one in style.pieces)
     return replace(style, pieces=pieces, seams=renamed_seams(style.seams, names))

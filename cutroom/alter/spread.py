@@ -21,7 +21,7 @@ from cutroom.alter.halves import (
     turn,
 )
 from cutroom.errors import PieceError
-from cutroom.geometry.polygon import crossing_place
+from cutroom.geometry.polygon import crossing_place, signed_area
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import Fullness, Slash
 from cutroom.model.piece import Edge, EdgeKind, NamedLine, Notch, Piece
@@ -141,10 +141,12 @@ def refuse_crossed(piece: Piece) -> Piece:
     """The piece, if its outline does not cross itself.
 
     Raises:
-        PieceError: It does, with where.
+        PieceError: It does, with where; or it is turned inside out.
     """
     if shapely.LinearRing(ring_of(piece)).is_simple:
-        return piece
+        if signed_area(ring_of(piece)) > 0:
+            return piece
+        raise PieceError("after this its outline is turned inside out", "Ask for less", place=f'piece "{piece.name}"')
     crossed = crossing_place(ring_of(piece))
     if crossed is not None:
         raise PieceError(

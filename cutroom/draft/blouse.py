@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from cutroom.draft import bodice, sleeve
+from cutroom.draft.collar import collar_seam, draft_flat, draft_stand
 from cutroom.draft.facing import draft_facing
 from cutroom.draft.options import Option, Told
 from cutroom.draft.waistband import draft_waistband
@@ -28,6 +29,12 @@ OPTIONS = (
     Option("cap ease", 25.4, "How much longer the cap is than the armhole"),
     Option("facing width", 55.0, "Width of the neck facings"),
     Option("opening depth", 100.0, "How far the centre back opening reaches below the waist"),
+    Option("collar", "none", "What collar it has; it is caught between neck and facings", ("none", "stand", "flat")),
+    Option("collar width", 55.0, "Width of a flat collar"),
+    Option("collar overlap", 12.0, "How far the shoulders overlap at the arm to draft a flat collar"),
+    Option("collar corner", 30.0, "Radius of a flat collar's front corner"),
+    Option("stand height", 32.0, "Height of a stand collar"),
+    Option("stand spring", 12.0, "Rise of a stand collar's neck edge at the opening"),
     Option("band width", 30.0, "Width of the waistband of a waist-length blouse"),
 )
 
@@ -63,6 +70,9 @@ def draft_blouse(name: str, size: str, measures: Mapping[str, float], told: Told
     pieces = [front, back, arm]
     pieces += [draft_facing(front, "centre front", wide), draft_facing(back, "centre back", wide)]
     seams = [*body_seams(told.length("shoulder ease")), *sleeve_seams(told.length("cap ease")), *_facing_seams()]
+    if told.word("collar") != "none":
+        pieces.append(_collar(front, back, told))
+        seams.append(collar_seam(stand=told.word("collar") == "stand"))
     if not hip:
         first = waist_names(front), waist_names(back)
         long = sum(
@@ -83,6 +93,13 @@ def draft_blouse(name: str, size: str, measures: Mapping[str, float], told: Told
             *((f"{part} ease", both_units(told.length(f"{part} ease"))) for part in ("bust", "waist", "hip")),
         ),
     )
+
+
+def _collar(front: Piece, back: Piece, told: Told) -> Piece:
+    if told.word("collar") == "stand":
+        return draft_stand(front, back, told.length("stand height"), told.length("stand spring"))
+    overlap, corner = told.length("collar overlap"), told.length("collar corner")
+    return draft_flat(front, back, told.length("collar width"), overlap=overlap, corner=corner)
 
 
 def body_seams(shoulder_ease: float) -> tuple[SewnSeam, ...]:

@@ -130,3 +130,21 @@ def test_pockets_have_the_size_and_bottom_asked() -> None:
         assert _shape(pocket).area == pytest.approx(130 * 150 - area, abs=1)
     with pytest.raises(DraftError, match="no room"):
         draft(StyleAsked("pocket", "patch pocket", {"point": 140.0}), Wearer("T", {}))
+
+
+@pytest.mark.parametrize("kind", ["stand", "flat"])
+def test_collars_have_the_length_of_the_neck_in_all_sizes(kind: str) -> None:
+    for size in SIZES:
+        style = draft(StyleAsked("blouse", "blouse", {"collar": kind}), Wearer(size, misses_body(size)))
+        assert check_walk(walk(style)) == ()
+        collar = style.piece("collar")
+        necks = sum(length(style.piece(name).edge("neck").points) for name in ("front", "back"))
+        assert length(collar.edge("neck").points) == pytest.approx(necks, abs=0.01)
+        assert _shape(collar).is_valid
+        assert _shape(collar).exterior.is_ccw
+
+
+def test_collars_that_do_not_fit_are_refused() -> None:
+    for kind, option, value in (("stand", "stand spring", 400.0), ("flat", "collar width", 300.0)):
+        with pytest.raises(DraftError, match="does not"):
+            draft(StyleAsked("blouse", "blouse", {"collar": kind, option: value}), Wearer("10", misses_body("10")))
