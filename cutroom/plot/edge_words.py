@@ -14,7 +14,7 @@ from cutroom.plot.words import Spot
 from cutroom.units import Unit, format_length, in_unit
 
 _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
-_FARTHEST = 120
+_FARTHEST = 40
 _LET_OUT = 0.5  # mm; less is not worth a word
 _STEEP = 72.0  # degrees: steeper words all read upwards, so that the sheet is turned one way only
 

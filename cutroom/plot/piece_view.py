@@ -256,7 +256,17 @@ def _edges(view: View, shown: Shown, place: Move, look: Look) -> None:
     for edge in sorted(piece.edges, key=lambda edge: -length(edge.points)):
         words = edge_words(edge, look.unit, drafted=shown.drafted.get(edge.name), opened=_is_opened(shown))
         spots = spots_along(place(edge.points), words, look.height, beyond=edge.allowance / look.scale)
-        view.strokes += set_down(words, look.height, spots, view.taken, role=Role.LABEL) or []
+        drawn = set_down(words, look.height, spots, view.taken, role=Role.LABEL)
+        view.strokes += drawn if drawn is not None else _below(view, words, place(edge.points), look)
+
+
+def _below(view: View, words: str, line: Line, look: Look) -> list[Stroke]:
+    """Words of an edge hemmed in by other words: under everything, led there across what stands between."""
+    left, low, right, _ = view.taken.bounds()
+    spot = Spot(((left + right) / 2, low - 1.5 * look.height))
+    drawn = set_down(words, look.height, [spot], view.taken, role=Role.LABEL) or []
+    foot = np.array([(spot.centre[0], spot.centre[1] + 0.8 * look.height)])
+    return [*drawn, Stroke(Role.LABEL, np.vstack([point_at(line, length(line) / 2)[0], foot]))]
 
 
 def _small_words(view: View, shown: Shown, place: Move, look: Look) -> None:
