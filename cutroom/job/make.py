@@ -21,6 +21,7 @@ from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.problem import Progress
 from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
+from cutroom.prepare.check import check_labels
 from cutroom.proof.marker import prove_marker
 from cutroom.write.svg import write_svg
 
@@ -135,7 +136,8 @@ def _file_all(
     )
     drawings = [draw(marker, title=order.title, legend=legend(order, marker)) for marker in markers]
     outputs = list(make_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words))))
-    findings = (*drafted.findings, *counts, *laid, *(f for output in outputs for f in output.written.findings))
+    proven = (finding for output in outputs for finding in output.written.findings)
+    findings = (*drafted.findings, *check_labels(pieces), *counts, *laid, *proven)
     made = Made(
         out, b"", markers, tuple(output.written for output in outputs), counted, findings, stopped=False
     )  # fmt: skip

@@ -77,6 +77,10 @@ def manifest_bytes(
             }
             for line in counted
         ],
+        "numbers": [
+            {"number": piece.number, "garment": piece.garment, "size": piece.size, "piece": piece.name}
+            for piece in sorted((p for marker in markers for p in marker.pieces if p.number), key=lambda p: p.number)
+        ],
         "findings": [
             {"severity": finding.severity, "place": finding.place, "what": finding.what, "fix": finding.fix}
             for finding in findings

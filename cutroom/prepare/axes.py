@@ -8,11 +8,14 @@ from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
 from cutroom.geometry.affine import align_points
+from cutroom.geometry.offset import turning
 from cutroom.geometry.polyline import length, lengths_along
 from cutroom.model.piece import Corner, Cut, Dart, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Pressed
 
 STRAIGHT = 0.05
 """A fold edge may leave the straight line by this much (mm)."""
+SMOOTH = np.radians(10.0)
+"""Two edges that meet at the fold at more than this stay two, with a corner between them."""
 CLOSE = 4.0
 """No centre notch is set by itself nearer (mm) than this to another."""
 _OPENED = " (other half)"
@@ -216,7 +219,8 @@ def _mirrored_edge(marked: Marked, corner: Corner, suffix: str = "") -> Marked:
 def _joined(first: Marked, second: Marked, *, centre: bool) -> list[Marked]:
     """Two edges that meet at the fold as one, when they are finished alike; the fold's end is marked if asked."""
     (one, marks), (two, more) = first, second
-    if one.kind is not two.kind or one.allowance != two.allowance:
+    bend = turning(one.points[-1] - one.points[-2], two.points[1] - two.points[0])
+    if one.kind is not two.kind or one.allowance != two.allowance or abs(bend) > SMOOTH:
         return [first, second]
     whole = length(one.points)
     name = one.name.removesuffix(_OPENED)

@@ -12,6 +12,7 @@ from cutroom.geometry.offset import turning
 from cutroom.geometry.polyline import length, point_at
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.piece import Edge, EdgeKind, Piece, SewnSeam, Style
+from cutroom.model.prepared import PreparedPiece
 from cutroom.prepare.allowance import seam_line
 from cutroom.prepare.label import CLEAR, SMALL
 from cutroom.prepare.room import Room
@@ -51,6 +52,20 @@ def check_pieces(style: Style, walked: Sequence[Walked] = ()) -> tuple[Finding, 
     for one in walked:
         found += _ease_split(one)
     return tuple(found)
+
+
+def check_labels(pieces: Sequence[PreparedPiece]) -> tuple[Finding, ...]:
+    """A note for every piece that carries a number for its name: the table by which it is told."""
+    return tuple(
+        Finding(
+            Severity.NOTE,
+            f'{piece.garment} ({piece.size}), piece "{piece.name}"',
+            f"too small for its name, it carries the number {piece.number}",
+            "Look the number up here when bundling",
+        )
+        for piece in pieces
+        if piece.number
+    )
 
 
 def _crossed(piece: Piece) -> Iterator[Finding]:

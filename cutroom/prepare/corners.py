@@ -170,7 +170,7 @@ def _squared(edge: Edge, first: Line, second: Line, *, side: float = 1.0) -> Met
     if not 0 <= ran <= 4 * max(edge.allowance, float(np.hypot(*(second[0] - corner)))):
         return None
     end = crossed[2] + side * edge.allowance * np.array([along[1], -along[0]])
-    return Met(np.vstack([first, end]), crossed[1], _nothing())
+    return Met(np.vstack([first[:-1], end]), crossed[1], _nothing())
 
 
 def _continued(piece: Piece, before: Edge, after: Edge, first: Line, second: Line) -> Met:
