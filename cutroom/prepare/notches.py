@@ -20,7 +20,7 @@ CLEAR = 3.0
 """A notch ends this far (mm) short of the seam line, at least (common practice, no source)."""
 PITCH = 6.0
 """Distance between the slits of a double notch (mm) (common practice, no source)."""
-WIDTHS = {NotchKind.SLIT: 0.0, NotchKind.V_IN: 5.0, NotchKind.V_OUT: 5.0, NotchKind.T: 6.0, NotchKind.BOX: 4.0}
+WIDTHS = {NotchKind.SLIT: 0.0, NotchKind.V_IN: 5.0, NotchKind.V_OUT: 5.0, NotchKind.T: 5.0, NotchKind.BOX: 4.0}
 """Width (mm) when nothing is said: a V is 4 to 6 mm wide (common practice, no source)."""
 CORNER_CLEAR = 2.0
 """A slit stands at least this far (mm) from a corner; a wider notch, its own width."""

@@ -40,7 +40,7 @@ def ready(piece: Piece, number: int | None = None) -> PreparedPiece:
         (NotchKind.SLIT, [(80, -12), (80, -6)]),
         (NotchKind.V_IN, [(77.5, -12), (80, -6), (82.5, -12)]),
         (NotchKind.V_OUT, [(77.5, -12), (80, -18), (82.5, -12)]),
-        (NotchKind.T, [(80, -12), (80, -6), (77, -6), (83, -6)]),
+        (NotchKind.T, [(80, -12), (80, -6), (77.5, -6), (82.5, -6)]),
         (NotchKind.BOX, [(78, -12), (78, -6), (82, -6), (82, -12)]),
     ],
 )
