@@ -6,9 +6,17 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from cutroom.nest.warm import wait_until_warm
+
 settings.register_profile("here", max_examples=60, deadline=None)
 settings.register_profile("ci", max_examples=60, deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def compiled_loops() -> None:
+    """The nest's inner loops are ready, so that no test's seconds go into compiling them."""
+    wait_until_warm(seconds=None)
 
 
 @pytest.fixture(autouse=True)

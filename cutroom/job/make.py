@@ -1,6 +1,6 @@
 """`make`: from a job file to a folder of proven files and its manifest."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from cutroom.model.marker import Marker
 from cutroom.model.order import Order
 from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.problem import Progress
+from cutroom.nest.warm import start_warming
 from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
 from cutroom.prepare.check import check_labels
@@ -100,6 +101,7 @@ def make(
         CutroomError: The job cannot be done with this input; nothing has been written.
     """
     say: Tell = tell or _quiet
+    start_warming()
     say(Stage("reading the job"))
     order = read_order(job)
     machines = find_machines(order.outputs, order.unit)
@@ -146,6 +148,18 @@ def _file_all(
         outputs.append(page)
         made = replace(made, written=(*made.written, page.written))
     return _put_all(order, made, outputs)
+
+
+def _boxes_only(markers: tuple[Marker, ...]) -> Iterator[Finding]:
+    for marker in markers:
+        if marker.tries == 0:
+            yield Finding(
+                Severity.WARN,
+                f'fabric "{marker.name}"',
+                "the pieces were laid by their boxes alone: the time was over before anything better could be tried "
+                "(the first run on a machine spends it on getting ready)",
+                "Run it again, or give it more seconds, for less cloth",
+            )
 
 
 def _quiet(_: Stage) -> None:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutroom.geometry.kernels.spots import best_spot, free_edges
+from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
 from cutroom.nest.problem import Laid, Pose
-from cutroom.nest.stock import STEP, Reals, Stock, Variant, Wholes, steps_down, steps_up
-from cutroom.nest.working import UNITS
+from cutroom.nest.stock import Reals, Stock, Variant, Wholes
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 import rectpack
 
 from cutroom.geometry.polygon import bounds
+from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
 from cutroom.nest.problem import Laid, Pose, Problem, posed, room_across, used_length
-from cutroom.nest.stock import STEP, steps_down, steps_up
-from cutroom.nest.working import UNITS
 
 Box = tuple[int, int, int, int]
 """Least x, least y, greatest x, greatest y, in grid steps."""

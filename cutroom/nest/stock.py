@@ -11,27 +11,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.convex import sum_convex
-from cutroom.geometry.kernels.nofit import no_fit, write_box, write_planes
-from cutroom.geometry.polygon import bounds
-from cutroom.model.marker import GRID
+from cutroom.geometry.kernels.edges import write_box, write_planes
+from cutroom.geometry.kernels.nofit import no_fit
+from cutroom.geometry.polygon import area, bounds
+from cutroom.nest.grid import steps_down, steps_up
 from cutroom.nest.problem import Pose, Problem, posed, room_across
-from cutroom.nest.working import UNITS, convex_parts, gap_figure, simplify_outwards, snap_outwards
+from cutroom.nest.working import convex_parts, gap_figure, snap_outwards, working_outline
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
 
-STEP = round(GRID * UNITS)
-"""Units to the step of the grid on which shifts lie."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Form:
-    """A working shape as convex parts, in units: bare, and grown by the gap; and where each part starts."""
+    """A working shape as convex parts, in units: bare, and grown by the gap; where each part starts; their areas."""
 
     bare: Wholes
     bare_starts: Wholes
     grown: Wholes
     grown_starts: Wholes
+    sizes: Reals
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +75,6 @@ class Stock:
     book: Book
 
 
-def steps_up(length: float) -> int:
-    """The least multiple of the grid (units) that is not below a length (mm), to 1e-7 mm."""
-    return int(np.ceil(length / GRID - 1e-5)) * STEP
-
-
-def steps_down(length: float) -> int:
-    """The greatest multiple of the grid (units) that is not above a length (mm), to 1e-7 mm."""
-    return int(np.floor(length / GRID + 1e-5)) * STEP
-
-
 def gather(problem: Problem) -> Stock:
     """Work out every shape and every no-fit polygon of a problem."""
     simple: dict[bytes, Reals] = {}
@@ -97,7 +86,7 @@ def gather(problem: Problem) -> Stock:
     for item in problem.items:
         outline = item.outline.tobytes()
         if outline not in simple:
-            simple[outline] = simplify_outwards(item.outline)
+            simple[outline] = working_outline(item.outline)
         fitting = []
         for pose in item.poses:
             least, most = room_across(problem, item, pose)
@@ -123,7 +112,8 @@ def gather(problem: Problem) -> Stock:
 def _form(shape: Reals, figure: Wholes) -> Form:
     parts = convex_parts(snap_outwards(shape))
     grown = [sum_parts(part, figure) for part in parts]
-    return Form(np.vstack(parts), _starts(parts), np.vstack(grown), _starts(grown))
+    sizes = np.array([area(part.astype(np.float64)) for part in parts])
+    return Form(np.vstack(parts), _starts(parts), np.vstack(grown), _starts(grown), sizes)
 
 
 def sum_parts(one: Wholes, two: Wholes) -> Wholes:
@@ -138,7 +128,8 @@ def _starts(arrays: list[Wholes] | list[Reals]) -> Wholes:
 
 def _no_fit(fixed: Form, moving: Form, sign: int) -> tuple[Wholes, Wholes, Reals]:
     turned = np.ascontiguousarray(-sign * moving.bare)
-    return no_fit(fixed.grown, fixed.grown_starts, turned, moving.bare_starts)
+    order = np.argsort(-np.add.outer(fixed.sizes, moving.sizes).ravel(), kind="stable")
+    return no_fit(fixed.grown, fixed.grown_starts, turned, moving.bare_starts, order)
 
 
 def _book(forms: list[Form], variants: tuple[Variant, ...]) -> Book:

@@ -12,14 +12,16 @@ from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.convex import triangulate, turn_at
 from cutroom.geometry.polygon import distances
+from cutroom.nest.grid import UNITS
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
 
-UNITS = 10_000
-"""Units to the millimetre: coordinates are whole numbers of 0.0001 mm."""
 TOLERANCE = 0.3
 """How far (mm) a working shape may stand out from its outline."""
+COARSER = (0.5, 0.8)
+"""Tolerances (mm) for outlines that keep more corners than MOST: the work grows with the fourth power of these."""
+MOST = 48
 SIDES = 16
 """Sides of the convex figure that stands for the gap; it holds a circle, and is exact along and across."""
 
@@ -77,6 +79,23 @@ def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
             points, behind = np.delete(points, gone, axis=0), np.delete(behind, gone, axis=0)
             refused = np.delete(refused, gone)
     return points
+
+
+def working_outline(outline: Reals) -> Reals:
+    """An outline as the search lays it: simplified outwards, the further the more corners it would keep.
+
+    Args:
+        outline: `(n, 2)`, mm, counter-clockwise, simple.
+
+    Returns:
+        `(m, 2)`, counter-clockwise, simple, containing the outline.
+    """
+    simple = simplify_outwards(outline)
+    for tolerance in COARSER:
+        if len(simple) <= MOST:
+            break
+        simple = simplify_outwards(outline, tolerance)
+    return simple
 
 
 def _run(outline: Reals, first: int, last: int) -> Reals:

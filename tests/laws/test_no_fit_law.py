@@ -9,12 +9,14 @@ from shapely.geometry import Point, Polygon
 from shapely.ops import unary_union
 
 from cutroom.geometry.kernels.convex import sum_convex, triangulate, turn_at
-from cutroom.geometry.kernels.nofit import cover, no_fit, take_out
+from cutroom.geometry.kernels.edges import cover, take_out
+from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.kernels.spots import is_free, is_inside, look_up
 from cutroom.model.arrays import Points, frozen_points
+from cutroom.nest.grid import UNITS
 from cutroom.nest.problem import Item, Pose, Problem
 from cutroom.nest.stock import gather, sum_parts
-from cutroom.nest.working import UNITS, convex_parts, gap_figure, simplify_outwards, snap_outwards
+from cutroom.nest.working import convex_parts, gap_figure, simplify_outwards, snap_outwards
 
 Wholes = NDArray[np.int64]
 
@@ -115,7 +117,8 @@ def test_the_border_encloses_the_area_of_the_region(one: Points, two: Points) ->
     def starts(parts: list[Wholes]) -> Wholes:
         return np.concatenate([[0], np.cumsum([len(part) for part in parts])]).astype(np.int64)
 
-    points, firsts, edges = no_fit(np.vstack(fixed), starts(fixed), np.vstack(moving), starts(moving))
+    order = np.arange(len(fixed) * len(moving))
+    points, firsts, edges = no_fit(np.vstack(fixed), starts(fixed), np.vstack(moving), starts(moving), order)
     sums = unary_union([Polygon(sum_parts(a, b)) for a in fixed for b in moving])
     kept = unary_union([Polygon(points[firsts[k] : firsts[k + 1]]) for k in range(len(firsts) - 1)])
     assert np.isclose(sums.area, kept.area, rtol=1e-12)

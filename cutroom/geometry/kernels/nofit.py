@@ -10,9 +10,8 @@ from numba import njit, types
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.convex import sum_convex
+from cutroom.geometry.kernels.edges import beside, cover, take_out, write_box, write_planes, write_spans
 from cutroom.geometry.kernels.types import (
-    EPSILON,
-    PAIR_OF_REALS,
     POLYGON,
     REAL_ROWS,
     REAL_ROWS_OUT,
@@ -25,144 +24,6 @@ from cutroom.geometry.kernels.types import (
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
-
-
-@njit(types.void(WHOLE_ROWS, types.int64, types.int64, REAL_ROWS_OUT), cache=True, nogil=True)
-def write_planes(points: Wholes, start: int, end: int, planes: Reals) -> None:
-    """The edges of a convex counter-clockwise outline as half-planes.
-
-    Args:
-        points: `(n, 2)`, whole units; rows `start` to `end` are the outline.
-        start: First row.
-        end: Row after the last.
-        planes: `(n, 3)`, is written in the same rows: unit inward normal and offset, `a x + b y - c` is the depth.
-    """
-    for row in range(start, end):
-        after = row + 1 if row + 1 < end else start
-        along, across = float(points[after, 0] - points[row, 0]), float(points[after, 1] - points[row, 1])
-        size = np.sqrt(along * along + across * across)
-        planes[row, 0], planes[row, 1] = -across / size, along / size
-        planes[row, 2] = planes[row, 0] * points[row, 0] + planes[row, 1] * points[row, 1]
-
-
-@njit(
-    PAIR_OF_REALS(
-        types.float64, types.float64, types.float64, types.float64, REAL_ROWS, types.int64, types.int64, types.boolean
-    ),
-    cache=True,
-    nogil=True,
-)
-def cover(
-    x0: float, y0: float, x1: float, y1: float, planes: Reals, start: int, end: int, shared: bool
-) -> tuple[float, float]:
-    """Which share of an edge lies inside a convex outline.
-
-    Args:
-        x0: Start of the edge (units).
-        y0: Start of the edge (units).
-        x1: End of the edge (units).
-        y1: End of the edge (units).
-        planes: `(n, 3)`, as `write_planes` leaves them; rows `start` to `end` are the outline.
-        start: First row.
-        end: Row after the last.
-        shared: An edge along one of the outline's edges, with its inside on the same side, counts as inside.
-
-    Returns:
-        From and to, as shares of the edge; to <= from when none of it lies deeper than EPSILON.
-    """
-    low, high = 0.0, 1.0
-    for row in range(start, end):
-        a, b, c = planes[row, 0], planes[row, 1], planes[row, 2]
-        first, last = a * x0 + b * y0 - c, a * x1 + b * y1 - c
-        if first <= EPSILON:
-            if last <= EPSILON:
-                along = (x1 - x0) * b - (y1 - y0) * a > 0
-                if shared and along and first >= -EPSILON and last >= -EPSILON:
-                    continue
-                return 1.0, 0.0
-            low = max(low, (EPSILON - first) / (last - first))
-        elif last <= EPSILON:
-            high = min(high, (first - EPSILON) / (first - last))
-        if high <= low:
-            return 1.0, 0.0
-    return low, high
-
-
-@njit(types.int64(REAL_ROWS_OUT, types.int64, types.float64, types.float64), cache=True, nogil=True)
-def take_out(spans: Reals, count: int, low: float, high: float) -> int:
-    """Take a share out of the shares that are left of an edge.
-
-    Args:
-        spans: `(k, 2)`, from and to, `count` rows in use; is changed. At least one row must be free.
-        count: Rows in use.
-        low: From here.
-        high: To here; nothing is done when it is not above `low`.
-
-    Returns:
-        Rows in use afterwards. Where two covers only touch, a span without length stays.
-    """
-    if high <= low:
-        return count
-    row = 0
-    while row < count:
-        start, end = spans[row, 0], spans[row, 1]
-        before, after = start <= low and not (low <= 0.0), end >= high and not (high >= 1.0)
-        if end < low or start > high:
-            row += 1
-        elif before and after:
-            spans[row, 1] = low
-            spans[count, 0], spans[count, 1] = high, end
-            return count + 1
-        elif before:
-            spans[row, 1] = low
-            row += 1
-        elif after:
-            spans[row, 0] = high
-            row += 1
-        else:
-            count -= 1
-            spans[row, 0], spans[row, 1] = spans[count, 0], spans[count, 1]
-    return count
-
-
-@njit(
-    types.int64(REAL_ROWS, types.int64, REAL_ROWS, types.int64, REAL_ROWS_OUT, types.int64),
-    cache=True,
-    nogil=True,
-)
-def write_spans(edges: Reals, row: int, spans: Reals, count: int, out: Reals, at: int) -> int:
-    """Write what is left of an edge, as edges.
-
-    Args:
-        edges: `(n, 4)`, x0 y0 x1 y1 (units).
-        row: The edge.
-        spans: `(k, 2)`, its shares that are left.
-        count: Rows of `spans` in use.
-        out: `(m, 4)`, is written from row `at`.
-        at: First row to write.
-
-    Returns:
-        The row after the last written, or -1 when there is no room.
-    """
-    if at + count > len(out):
-        return -1
-    x, y, along, across = edges[row, 0], edges[row, 1], edges[row, 2] - edges[row, 0], edges[row, 3] - edges[row, 1]
-    for span in range(count):
-        low, high = spans[span, 0], spans[span, 1]
-        out[at, 0], out[at, 1] = x + low * along, y + low * across
-        out[at, 2] = edges[row, 2] if high == 1.0 else x + high * along
-        out[at, 3] = edges[row, 3] if high == 1.0 else y + high * across
-        at += 1
-    return at
-
-
-@njit(types.void(WHOLE_ROWS, types.int64, types.int64, WHOLES_OUT), cache=True, nogil=True)
-def write_box(points: Wholes, start: int, end: int, box: Wholes) -> None:
-    """Least x, least y, greatest x and greatest y of rows `start` to `end`, written to `box` `(4,)`."""
-    box[0], box[1], box[2], box[3] = points[start, 0], points[start, 1], points[start, 0], points[start, 1]
-    for row in range(start + 1, end):
-        box[0], box[1] = min(box[0], points[row, 0]), min(box[1], points[row, 1])
-        box[2], box[3] = max(box[2], points[row, 0]), max(box[3], points[row, 1])
 
 
 @njit(types.int64(REAL_ROWS_OUT, types.int64), cache=True, nogil=True)
@@ -198,17 +59,6 @@ def drop_slivers(edges: Reals, count: int) -> int:
     return kept
 
 
-@njit(types.boolean(REAL_ROWS, types.int64, WHOLE_ROWS, types.int64), cache=True, nogil=True)
-def beside(edges: Reals, row: int, boxes: Wholes, box: int) -> bool:
-    """An edge, a row of `(n, 4)`, lies wholly beside a box, a row of `(m, 4)`."""
-    return bool(
-        max(edges[row, 0], edges[row, 2]) < boxes[box, 0]
-        or min(edges[row, 0], edges[row, 2]) > boxes[box, 2]
-        or max(edges[row, 1], edges[row, 3]) < boxes[box, 1]
-        or min(edges[row, 1], edges[row, 3]) > boxes[box, 3]
-    )
-
-
 @njit(
     types.int64(WHOLE_ROWS, WHOLES, WHOLE_ROWS, WHOLES, WHOLE_ROWS_OUT, WHOLES_OUT, REAL_ROWS_OUT, REAL_ROWS_OUT),
     cache=True,
@@ -240,21 +90,26 @@ def _write_sums(
     return at
 
 
-@njit(types.float64(WHOLE_ROWS, types.int64, types.int64), cache=True, nogil=True)
-def _size(points: Wholes, start: int, end: int) -> float:
-    size = 0.0
-    for row in range(start + 1, end - 1):
-        one = float(points[row, 0] - points[start, 0]) * float(points[row + 1, 1] - points[start, 1])
-        size += one - float(points[row, 1] - points[start, 1]) * float(points[row + 1, 0] - points[start, 0])
-    return size
-
-
 @njit(
-    POLYGON(WHOLE_ROWS, WHOLES, WHOLE_ROWS, WHOLES),
+    types.void(REAL_ROWS, types.int64, types.int64, REAL_ROWS_OUT, types.int64),
     cache=True,
     nogil=True,
 )
-def no_fit(fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: Wholes) -> tuple[Wholes, Wholes, Reals]:
+def _copy_edges(edges: Reals, start: int, end: int, out: Reals, at: int) -> None:
+    # a loop, for an assignment between slices takes seconds to compile
+    for row in range(start, end):
+        for column in range(4):
+            out[at + row - start, column] = edges[row, column]
+
+
+@njit(
+    POLYGON(WHOLE_ROWS, WHOLES, WHOLE_ROWS, WHOLES, WHOLES),
+    cache=True,
+    nogil=True,
+)
+def no_fit(
+    fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: Wholes, order: Wholes
+) -> tuple[Wholes, Wholes, Reals]:
     """The no-fit polygon of two outlines given as convex parts.
 
     Args:
@@ -262,6 +117,7 @@ def no_fit(fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: W
         fixed_starts: `(k + 1,)`, the first row of each part, and the row count.
         moving: `(m, 2)`: the parts of the outline that moves, *turned half round* about its reference point.
         moving_starts: `(l + 1,)`, likewise.
+        order: `(k * l,)`, the pairs of parts, `i * l + j`, the largest first: then most of the others are left out.
 
     Returns:
         Convex parts `(v, 2)` of the region where the moving reference point may not stand, each without its border;
@@ -273,18 +129,17 @@ def no_fit(fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: W
     sums, starts = np.zeros((room, 2), dtype=np.int64), np.zeros(pairs + 1, dtype=np.int64)
     planes, lines = np.zeros((room, 3)), np.zeros((room, 4))
     _write_sums(fixed, fixed_starts, moving, moving_starts, sums, starts, planes, lines)
-    sizes, boxes = np.zeros(pairs), np.zeros((pairs, 4), dtype=np.int64)
+    boxes = np.zeros((pairs, 4), dtype=np.int64)
     for pair in range(pairs):
-        sizes[pair] = _size(sums, starts[pair], starts[pair + 1])
         write_box(sums, starts[pair], starts[pair + 1], boxes[pair])
     kept, keeps, edges = np.zeros(pairs, dtype=np.int64), 0, 0
     border, other, own, spans = np.zeros((room, 4)), np.zeros((room, 4)), np.zeros((room, 4)), np.zeros((pairs + 2, 2))
-    for pair in np.argsort(-sizes, kind="mergesort"):
+    for pair in order:
         start, end = starts[pair], starts[pair + 1]
         need = 2 * edges + (end - start) * (keeps + 1)
         if need > len(border):
             grown = np.zeros((2 * need, 4))
-            grown[:edges] = border[:edges]
+            _copy_edges(border, 0, edges, grown, 0)
             border, other, own = grown, np.zeros((2 * need, 4)), np.zeros((2 * need, 4))
         news = 0
         for row in range(start, end):
@@ -311,7 +166,7 @@ def no_fit(fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: W
                 count = take_out(spans, count, low, high)
             left = write_spans(border, row, spans, count, other, left)
         if changed:
-            other[left : left + news] = own[:news]
+            _copy_edges(own, 0, news, other, left)
             border, other, edges = other, border, left + news
             kept[keeps], keeps = pair, keeps + 1
     firsts = np.zeros(keeps + 1, dtype=np.int64)
@@ -319,5 +174,7 @@ def no_fit(fixed: Wholes, fixed_starts: Wholes, moving: Wholes, moving_starts: W
         firsts[place + 1] = firsts[place] + starts[kept[place] + 1] - starts[kept[place]]
     points = np.zeros((firsts[keeps], 2), dtype=np.int64)
     for place in range(keeps):
-        points[firsts[place] : firsts[place + 1]] = sums[starts[kept[place]] : starts[kept[place] + 1]]
+        first = starts[kept[place]] - firsts[place]
+        for row in range(firsts[place], firsts[place + 1]):
+            points[row, 0], points[row, 1] = sums[first + row, 0], sums[first + row, 1]
     return points, firsts, border[: drop_slivers(border, edges)].copy()

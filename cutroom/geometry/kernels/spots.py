@@ -9,7 +9,7 @@ import numpy as np
 from numba import njit, types
 from numpy.typing import NDArray
 
-from cutroom.geometry.kernels.nofit import beside, cover, take_out, write_spans
+from cutroom.geometry.kernels.edges import beside, cover, take_out, write_spans
 from cutroom.geometry.kernels.types import (
     EPSILON,
     PAIR_OF_WHOLES,
@@ -246,7 +246,8 @@ def free_edges(
                     )
                 if left + 1 >= len(spans):  # an edge this broken: go on with more room
                     more = np.zeros((2 * len(spans), 2))
-                    more[:left] = spans[:left]
+                    for span in range(left):  # a loop, for an assignment between slices takes seconds to compile
+                        more[span, 0], more[span, 1] = spans[span, 0], spans[span, 1]
                     spans = more
             made = write_spans(edge, 0, spans, left, out, made)
             if made < 0:

@@ -1,0 +1,70 @@
+"""The inner loops made ready in the background, on every core, before they are needed.
+
+Numba keeps what it has compiled beside the sources or in the user's cache, so this is work for the first run on a
+machine only. Compiling holds the interpreter's lock, hence processes and not threads.
+"""
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import cutroom.geometry.kernels as kernels
+
+_MODULES = {"nofit": "no_fit", "spots": "best_spot"}
+"""What each process compiles: a module, and the last kernel in it."""
+_running: list[subprocess.Popen[bytes]] = []
+
+
+def is_warm() -> bool:
+    """What this version needs has been compiled before, as far as the cache beside the sources tells."""
+    if "cutroom.nest.search" in sys.modules:
+        return True
+    folder = Path(kernels.__file__).parent
+    newest = max(source.stat().st_mtime for source in folder.glob("*.py"))
+    for module, kernel in _MODULES.items():
+        kept = [index.stat().st_mtime for index in (folder / "__pycache__").glob(f"{module}.{kernel}-*.nbi")]
+        if not kept or max(kept) < newest:
+            return False
+    return True
+
+
+def start_warming() -> None:
+    """Start compiling in the background, unless it is done or under way."""
+    if _running or is_warm():
+        return
+    folder = str(Path(kernels.__file__).parents[3])
+    path = os.pathsep.join(part for part in (folder, os.environ.get("PYTHONPATH", "")) if part)
+    for module in _MODULES:
+        command = [sys.executable, "-c", f"import cutroom.geometry.kernels.{module}"]
+        _running.append(
+            subprocess.Popen(
+                command,
+                env={**os.environ, "PYTHONPATH": path},
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                start_new_session=True,  # Ctrl-C ends the laying, not this: the next run is glad of it
+            )
+        )
+
+
+def wait_until_warm(*, seconds: float | None, clock: Callable[[], float] = time.monotonic) -> bool:
+    """Wait for the loops to be compiled.
+
+    Args:
+        seconds: How long at most; None for as long as it takes.
+        clock: Seconds that only grow.
+
+    Returns:
+        Whether they are ready.
+    """
+    start_warming()
+    start = clock()
+    while any(process.poll() is None for process in _running):
+        if seconds is not None and clock() - start >= seconds:
+            return False
+        time.sleep(0.02)
+    return True
