@@ -139,7 +139,7 @@ def _file_all(
     drawings = [draw(marker, title=order.title, legend=legend(order, marker)) for marker in markers]
     outputs = list(make_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words))))
     proven = (finding for output in outputs for finding in output.written.findings)
-    findings = (*drafted.findings, *check_labels(pieces), *counts, *laid, *proven)
+    findings = (*drafted.findings, *check_labels(pieces), *counts, *laid, *_boxes_only(markers), *proven)
     made = Made(
         out, b"", markers, tuple(output.written for output in outputs), counted, findings, stopped=False
     )  # fmt: skip

@@ -38,7 +38,7 @@ def start_warming() -> None:
     folder = str(Path(kernels.__file__).parents[3])
     path = os.pathsep.join(part for part in (folder, os.environ.get("PYTHONPATH", "")) if part)
     for module in _MODULES:
-        command = [sys.executable, "-c", f"import cutroom.geometry.kernels.{module}"]
+        command = [sys.executable, "-P", "-c", f"import cutroom.geometry.kernels.{module}"]
         _running.append(
             subprocess.Popen(
                 command,
