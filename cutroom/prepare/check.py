@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -47,8 +48,8 @@ def check_pieces(style: Style, walked: Sequence[Walked] = ()) -> tuple[Finding, 
     found: list[Finding] = []
     for piece in style.pieces:
         found += [*_crossed(piece), *_grain(piece), *_darts(piece), *_hems(piece), *_small(piece)]
-    for seam in style.seams:
-        found += _untrue(style, seam)
+    joints = [joint for seam in style.seams for joint in _joints(style, seam)]
+    found += _untrue(joints)
     for one in walked:
         found += _ease_split(one)
     return tuple(found)
@@ -152,28 +153,43 @@ def _small(piece: Piece) -> Iterator[Finding]:
         )
 
 
-def _untrue(style: Style, seam: SewnSeam) -> Iterator[Finding]:
-    """Corners that are joined by a seam and do not make one smooth edge."""
-    ends = (("start", 0, seam.first_from_end, seam.second_from_end),
-            ("end", -1, not seam.first_from_end, not seam.second_from_end))  # fmt: skip
-    for _, which, first_end, second_end in ends:
+class _Joint(NamedTuple):
+    """Two corners that a seam joins: its name, what is joined, the angle they make (degrees), and both edges."""
+
+    seam: str
+    sides: str
+    angle: float
+    edges: tuple[Edge, Edge]
+
+
+def _joints(style: Style, seam: SewnSeam) -> Iterator[_Joint]:
+    """The corners joined at both ends of a seam, where they make one edge."""
+    ends = ((0, seam.first_from_end, seam.second_from_end), (-1, not seam.first_from_end, not seam.second_from_end))
+    for which, first_end, second_end in ends:
         one = _corner(style, seam.first[which], at_end=first_end)
         two = _corner(style, seam.second[which], at_end=second_end)
-        if one is None or two is None or not _one_line(one[1], two[1]):
+        if one is not None and two is not None and _one_line(one[1], two[1]):
+            sides = f"{seam.first[which][0]}, {one[1].name} and {seam.second[which][0]}, {two[1].name}"
+            yield _Joint(seam.name, sides, one[0] + two[0], (one[1], two[1]))
+
+
+def _untrue(joints: Sequence[_Joint]) -> Iterator[Finding]:
+    """Corners that are joined and do not make one smooth edge.
+
+    Round a tube that narrows, such as a sleeve at its wrist or a trouser leg, custom leaves the hem straight: that is
+    passed over, and one drawn otherwise is only noted.
+    """
+    for joint in joints:
+        one, two = joint.edges
+        tube = one is two or sum({one, two} == set(other.edges) for other in joints) > 1
+        if tube and len(one.points) == len(two.points) == 2:
             continue
-        total = one[0] + two[0]
-        tube = one[1] is two[1]  # a sleeve's wrist, a trouser leg: round it a straight hem is custom
-        if tube and len(one[1].points) == 2:
-            continue
-        hem = {one[1].kind, two[1].kind} == {EdgeKind.HEM}
-        within = HEM_WITHIN if hem else TRUE_WITHIN
-        if abs(total - 180) > within:
-            sides = " and ".join(f"{piece}, {edge.name}" for (piece, _), (_, edge) in (
-                (seam.first[which], one), (seam.second[which], two)))  # fmt: skip
+        within = HEM_WITHIN if one.kind is two.kind is EdgeKind.HEM else TRUE_WITHIN
+        if abs(joint.angle - 180) > within:
             yield Finding(
                 Severity.NOTE if tube else Severity.WARN,
-                f"seam {seam.name}: {sides}",
-                f"joined, they make {total:.1f} degrees, wanted 180 to within {within:g}",
+                f"seam {joint.seam}: {joint.sides}",
+                f"joined, they make {joint.angle:.1f} degrees, wanted 180 to within {within:g}",
                 "Draw both as one smooth line across the seam",
             )
 
