@@ -16,7 +16,7 @@ from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
 from cutroom.nest.grid import steps_down, steps_up
 from cutroom.nest.problem import Pose, Problem, posed, room_across
-from cutroom.nest.working import convex_parts, gap_figure, snap_outwards, working_outline
+from cutroom.nest.working import COARSER, MOST, convex_parts, gap_figure, simplify_outwards, snap_outwards
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -86,7 +86,7 @@ def gather(problem: Problem) -> Stock:
     for item in problem.items:
         outline = item.outline.tobytes()
         if outline not in simple:
-            simple[outline] = working_outline(item.outline)
+            simple[outline] = simplify_outwards(item.outline, coarser=COARSER, most=MOST)
         fitting = []
         for pose in item.poses:
             least, most = room_across(problem, item, pose)

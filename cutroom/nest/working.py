@@ -26,7 +26,9 @@ SIDES = 16
 """Sides of the convex figure that stands for the gap; it holds a circle, and is exact along and across."""
 
 
-def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
+def simplify_outwards(
+    outline: Reals, tolerance: float = TOLERANCE, *, coarser: tuple[float, ...] = (), most: int = 0
+) -> Reals:
     """An outline with fewer corners that contains the outline it came from.
 
     Inward corners are dropped, and sides between two outward corners make way for the point where their neighbours
@@ -35,6 +37,8 @@ def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
     Args:
         outline: `(n, 2)`, mm, counter-clockwise, simple.
         tolerance: How far (mm) it may stand out.
+        coarser: Wider tolerances (mm), taken one after the other while more corners are left than wanted.
+        most: Corners wanted.
 
     Returns:
         `(m, 2)`, m <= n, counter-clockwise, simple.
@@ -47,7 +51,11 @@ def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
         costs[refused] = np.inf
         place = int(np.argmin(costs))
         if costs[place] == np.inf:
-            break
+            if len(points) <= most or not coarser:
+                break
+            tolerance, coarser = coarser[0], coarser[1:]
+            refused[:] = False
+            continue
         count = len(points)
         before, after = (place - 1) % count, (place + 1) % count
         inward = bool(np.isnan(corners[place, 0]))
@@ -79,23 +87,6 @@ def simplify_outwards(outline: Reals, tolerance: float = TOLERANCE) -> Reals:
             points, behind = np.delete(points, gone, axis=0), np.delete(behind, gone, axis=0)
             refused = np.delete(refused, gone)
     return points
-
-
-def working_outline(outline: Reals) -> Reals:
-    """An outline as the search lays it: simplified outwards, the further the more corners it would keep.
-
-    Args:
-        outline: `(n, 2)`, mm, counter-clockwise, simple.
-
-    Returns:
-        `(m, 2)`, counter-clockwise, simple, containing the outline.
-    """
-    simple = simplify_outwards(outline)
-    for tolerance in COARSER:
-        if len(simple) <= MOST:
-            break
-        simple = simplify_outwards(outline, tolerance)
-    return simple
 
 
 def _run(outline: Reals, first: int, last: int) -> Reals:
