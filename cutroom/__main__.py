@@ -1,8 +1,6 @@
 """`python -m cutroom`."""
 
-import sys
-
-from cutroom.cli import main
+from cutroom.cli import run
 
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

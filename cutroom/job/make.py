@@ -1,6 +1,8 @@
 """`make`: from a job file to a folder of proven files and its manifest."""
 
+import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -10,7 +12,17 @@ from cutroom.job.interrupt import put_off
 from cutroom.job.machines import Machines, find_machines
 from cutroom.job.manifest import Written, manifest_bytes
 from cutroom.job.markers import make_marker
-from cutroom.job.output import ENDINGS, PIECES, REPORT, Drawing, Output, draw, file_stem, make_files
+from cutroom.job.output import (
+    ENDINGS,
+    PIECES,
+    REPORT,
+    Drawing,
+    Output,
+    draw,
+    file_stem,
+    make_marker_files,
+    make_pieces_file,
+)
 from cutroom.job.pieces import Drafted, draft_order, prepare_order, read_order
 from cutroom.job.sheets import legend, report_bytes
 from cutroom.model.finding import Finding, Severity
@@ -89,7 +101,7 @@ def make(
     Args:
         job: The job file.
         out: The folder that the files go to.
-        seconds: Time to spend on laying, shared between the fabrics (s).
+        seconds: Time until the markers stand, reading and drafting included, shared between the fabrics (s).
         seed: Seed of the search.
         tries: Arrangements to try for each fabric, whatever the clock says; None for as many as the time allows.
         tell: Told where the work is.
@@ -101,6 +113,7 @@ def make(
         CutroomError: The job cannot be done with this input; nothing has been written.
     """
     say: Tell = tell or _quiet
+    start = time.monotonic()
     start_warming()
     say(Stage("reading the job"))
     order = read_order(job)
@@ -111,9 +124,12 @@ def make(
     say(Stage("preparing the pieces"))
     pieces = prepare_order(order, drafted)
     lays = plan_lays(order.garments, order.fabrics, pieces)
-    markers, stopped = _lay_all(order, lays, seconds, seed, tries, say)
+    with ThreadPoolExecutor(1) as aside:  # needs no marker, and the laying leaves a core free
+        loose = aside.submit(make_pieces_file, order, pieces)
+        left = max(0.0, seconds - (time.monotonic() - start))
+        markers, stopped = _lay_all(order, lays, left, seed, tries, say)
     with put_off() as pressed:  # what has been laid is written, even when Ctrl-C comes now
-        made = _file_all(out, order, machines, drafted, pieces, markers, say)
+        made = _file_all(out, order, machines, drafted, pieces, markers, loose.result(), say)
     return replace(made, stopped=stopped or pressed.times > 0)
 
 
@@ -124,6 +140,7 @@ def _file_all(
     drafted: Drafted,
     pieces: tuple[PreparedPiece, ...],
     markers: tuple[Marker, ...],
+    loose: Output | None,
     say: Tell,
 ) -> Made:
     """Count, check, write and prove; nothing is put in the folder before all of it is known."""
@@ -137,7 +154,8 @@ def _file_all(
         ]
     )
     drawings = [draw(marker, title=order.title, legend=legend(order, marker)) for marker in markers]
-    outputs = list(make_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words))))
+    outputs = [loose] if loose is not None else []
+    outputs += make_marker_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words)))
     proven = (finding for output in outputs for finding in output.written.findings)
     findings = (*drafted.findings, *check_labels(pieces), *counts, *laid, *_boxes_only(markers), *proven)
     made = Made(

@@ -17,7 +17,6 @@ from cutroom.plot.compose import compose
 from cutroom.plot.frames import frame
 from cutroom.plot.tile import tile
 from cutroom.proof.hands import Count
-from cutroom.proof.pieces import prove_pieces
 from cutroom.proof.prove import Proved, prove_file
 from cutroom.write.hpgl import write_hpgl
 from cutroom.write.marker_dxf import write_marker_dxf
@@ -73,7 +72,17 @@ def file_stem(name: str) -> str:
     return re.sub(r"[^\w.-]+", "-", name).strip("-.") or "cloth"
 
 
-def make_files(
+def make_pieces_file(order: Order, pieces: tuple[PreparedPiece, ...]) -> Output | None:
+    """The pieces one by one, read back and proven; None when the job does not ask for them."""
+    if PIECES[1] not in order.outputs.kinds:
+        return None
+    from cutroom.proof.pieces import prove_pieces  # loads a DXF reader, which takes half a second
+
+    data = write_pieces_dxf(pieces, title=order.title)
+    return _output(PIECES[0], data, "", prove_pieces(data, pieces), ())
+
+
+def make_marker_files(
     order: Order,
     pieces: tuple[PreparedPiece, ...],
     drawings: Iterable[Drawing],
@@ -81,18 +90,13 @@ def make_files(
     *,
     tell: Callable[[str], None],
 ) -> Iterator[Output]:
-    """Every file for a machine, each read back and proven.
+    """Every file of the markers, each read back and proven.
 
     Raises:
         CutroomError: A machine or paper cannot take a drawing.
     """
-    kinds = order.outputs.kinds
-    if PIECES[1] in kinds:
-        tell(f"writing and proving {PIECES[0]}")
-        data = write_pieces_dxf(pieces, title=order.title)
-        yield _output(PIECES[0], data, "", prove_pieces(data, pieces), ())
     for drawing in drawings:
-        for kind in (kind for kind in kinds if kind in ENDINGS):
+        for kind in (kind for kind in order.outputs.kinds if kind in ENDINGS):
             name = f"{file_stem(drawing.marker.name)}-{ENDINGS[kind]}"
             tell(f"writing and proving {name}")
             yield _marker_file(order, pieces, drawing, machines, kind, name)

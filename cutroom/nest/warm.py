@@ -38,7 +38,9 @@ def start_warming() -> None:
     folder = str(Path(kernels.__file__).parents[3])
     path = os.pathsep.join(part for part in (folder, os.environ.get("PYTHONPATH", "")) if part)
     for module in _MODULES:
-        command = [sys.executable, "-P", "-c", f"import cutroom.geometry.kernels.{module}"]
+        # politely: whoever waits for the files goes first
+        work = f"import os; getattr(os, 'nice', int)(5); import cutroom.geometry.kernels.{module}"
+        command = [sys.executable, "-P", "-c", work]
         _running.append(
             subprocess.Popen(
                 command,

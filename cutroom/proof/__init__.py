@@ -2,7 +2,6 @@
 
 from cutroom.proof.hands import Count
 from cutroom.proof.marker import Figures, figures, prove_marker
-from cutroom.proof.pieces import prove_pieces
 from cutroom.proof.prove import Proved, prove_file
 
-__all__ = ["Count", "Figures", "Proved", "figures", "prove_file", "prove_marker", "prove_pieces"]
+__all__ = ["Count", "Figures", "Proved", "figures", "prove_file", "prove_marker"]

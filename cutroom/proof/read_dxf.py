@@ -4,11 +4,9 @@ A DXF is pairs of lines, a group code and a value; every entity begins at code 0
 """
 
 import io
+from typing import TYPE_CHECKING
 
 import numpy as np
-from ezdxf.document import Drawing
-from ezdxf.filemanagement import read
-from ezdxf.lldxf.const import DXFError
 
 from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
@@ -17,24 +15,30 @@ from cutroom.proof.expected import ring
 from cutroom.proof.lines import Array, Line, Reading, tidy
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
-_BROKEN = (DXFError, OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, StopIteration, EOFError)
-"""What ezdxf was seen to raise on files that are cut off or no DXF."""
-_SAMPLE = 2000
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+_BROKEN = (OSError, ValueError, KeyError, IndexError, TypeError, AttributeError, StopIteration, EOFError)
+"""What ezdxf was seen to raise, beside its own errors, on files that are cut off or no DXF."""
+_SAMPLE = 200
 """Of a longer drawing ezdxf is given this many entities, with all the rest of the file: it takes a second
 for each thousand or so."""
 _CLOSED = 1
 
 
-def open_dxf(text: str) -> tuple[Drawing, list[Finding]]:
+def open_dxf(text: str) -> "tuple[Drawing, list[Finding]]":
     """Open a DXF strictly with ezdxf; what a repair would have been needed for is told.
 
     Raises:
         ProofError: It is no DXF, or is cut off.
     """
+    from ezdxf.filemanagement import read  # half a second to load, and not every run reads a DXF
+    from ezdxf.lldxf.const import DXFError
+
     try:
         document = read(io.StringIO(text))
         auditor = document.audit()
-    except _BROKEN as error:
+    except (DXFError, *_BROKEN) as error:
         raise _broken() from error
     faults = [*auditor.errors, *auditor.fixes]
     return document, [stop("file", f"a DXF reader had to repair it: {fault.message}") for fault in faults]
@@ -92,7 +96,7 @@ def _entities(rows: list[str]) -> tuple[int, int]:
     raise ValueError(msg)
 
 
-def _header(document: Drawing) -> list[Finding]:
+def _header(document: "Drawing") -> list[Finding]:
     findings = []
     for name, wanted, meaning in (("$INSUNITS", 4, "millimetres"), ("$MEASUREMENT", 1, "metric")):
         value = document.header.get(name)

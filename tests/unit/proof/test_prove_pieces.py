@@ -10,7 +10,8 @@ from ezdxf.document import Drawing
 
 from cutroom.model.piece import Cut
 from cutroom.model.prepared import PreparedPiece
-from cutroom.proof import Proved, prove_pieces
+from cutroom.proof import Proved
+from cutroom.proof.pieces import prove_pieces
 from tests.unit.proof import emitters as emit
 
 PIECES = (
