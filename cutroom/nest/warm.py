@@ -38,9 +38,7 @@ def start_warming() -> None:
     folder = str(Path(kernels.__file__).parents[3])
     path = os.pathsep.join(part for part in (folder, os.environ.get("PYTHONPATH", "")) if part)
     for module in _MODULES:
-        # politely: whoever waits for the files goes first
-        work = f"import os; getattr(os, 'nice', int)(5); import cutroom.geometry.kernels.{module}"
-        command = [sys.executable, "-P", "-c", work]
+        command = [sys.executable, "-P", "-c", f"import cutroom.geometry.kernels.{module}"]
         _running.append(
             subprocess.Popen(
                 command,
@@ -51,6 +49,14 @@ def start_warming() -> None:
                 start_new_session=True,  # Ctrl-C ends the laying, not this: the next run is glad of it
             )
         )
+
+
+def _stop() -> None:
+    """Leave the cores to what follows. Each loop is kept as it is done, so the next run goes on where this one ends."""
+    for process in _running:
+        process.terminate()
+        process.wait()
+    _running.clear()
 
 
 def wait_until_warm(*, seconds: float | None, clock: Callable[[], float] = time.monotonic) -> bool:
@@ -67,6 +73,7 @@ def wait_until_warm(*, seconds: float | None, clock: Callable[[], float] = time.
     start = clock()
     while any(process.poll() is None for process in _running):
         if seconds is not None and clock() - start >= seconds:
+            _stop()
             return False
         time.sleep(0.02)
     return True
