@@ -112,10 +112,9 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
             style = grade_style(style, asked.grading, wearer.code)
         steps = asked.alterations
     altered = alter(style, steps)
-    if asked.block or steps:
-        _refuse_strange_allowances(asked, altered)
-        asked = replace(asked, allowances=_allowances(asked, altered, steps))
     _refuse_strange_edges(asked, altered)
+    if asked.block or steps:
+        asked = replace(asked, allowances=_allowances(asked, altered, steps))
     dressed = replace(altered, pieces=tuple(with_allowances(piece, asked) for piece in altered.pieces))
     return place_notches(dressed, asked.notches), noticed
 
@@ -132,7 +131,7 @@ def _allowances(asked: StyleAsked, altered: Style, steps: Sequence[Step]) -> dic
 
 
 def _refuse_strange_edges(asked: StyleAsked, style: Style) -> None:
-    """A corner or a turn for an edge that is not there would be silently lost."""
+    """An allowance, a corner or a turn for an edge that is not there would be silently lost."""
     edges = {edge.name for piece in style.pieces for edge in piece.edges}
     full = {f"{piece.name}.{edge.name}" for piece in style.pieces for edge in piece.edges}
     raise_all(
@@ -141,22 +140,7 @@ def _refuse_strange_edges(asked: StyleAsked, style: Style) -> None:
             f"Name one of: {', '.join(sorted(edges))}; or piece and edge, such as {min(full)}",
             place=f"styles.{asked.name}.{key}",
         )
-        for key, names in (("corners", asked.corners), ("turns", asked.turns))
+        for key, names in (("allowances", asked.allowances), ("corners", asked.corners), ("turns", asked.turns))
         for name in names
-        if name not in edges | full
-    )
-
-
-def _refuse_strange_allowances(asked: StyleAsked, style: Style) -> None:
-    """An allowance for an edge that is not there would be silently lost."""
-    edges = {edge.name for piece in style.pieces for edge in piece.edges}
-    full = {f"{piece.name}.{edge.name}" for piece in style.pieces for edge in piece.edges}
-    raise_all(
-        OrderError(
-            f'no edge is called "{name}"',
-            f"Name one of: {', '.join(sorted(edges))}; or piece and edge, such as {min(full)}",
-            place=f"styles.{asked.name}.allowances",
-        )
-        for name in asked.allowances
         if name not in edges | full
     )
