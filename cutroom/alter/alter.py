@@ -93,15 +93,15 @@ def alter_once(style: Style, step: Step) -> Style:
 
 def _refuse_open_darts(style: Style, step: Step) -> None:
     """Darts, pleats and cut-outs that preparing is still to make would be left where they were."""
-    if isinstance(step, Add | Recut | SetNotch | Finish | Facing):
+    if isinstance(step, Add | Recut | SetNotch | Finish | Facing | Mirror | Derive):
         return
-    names = step.pieces if isinstance(step, Mirror) else (step.first, step.second) if isinstance(step, Merge) else ()
-    for name in names or ((step.piece,) if not isinstance(step, Mirror | Merge) else ()):
+    for name in (step.first, step.second) if isinstance(step, Merge) else (step.piece,):
         piece = style.piece(name)
-        if piece.darts or piece.cutouts:
+        inside = [*(f'dart "{dart.name}"' for dart in piece.darts), *(f'cut-out "{o.name}"' for o in piece.cutouts)]
+        if inside:
             raise PieceError(
-                "its darts, pleats or cut-outs are made after the alterations, and would be left where they are",
-                "Take them out, or draw the piece as it is to be",
+                f"what is made only after the alterations would be left where it is: {', '.join(inside)}",
+                "Take it out, or draw the piece as it is to be",
                 place=f'piece "{name}"',
             )
 

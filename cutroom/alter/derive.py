@@ -1,6 +1,7 @@
 """Pieces taken off others: facings along any edges, linings and interfacings."""
 
 from dataclasses import replace
+from typing import TypedDict
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from cutroom.geometry.offset import join, without_repeats
 from cutroom.geometry.polygon import contains, distances, signed_area
 from cutroom.geometry.polyline import length, lengths_along, point_at
 from cutroom.model.alteration import Derive, Facing
-from cutroom.model.piece import Cut, Edge, EdgeKind, Piece, SewnSeam, Style
+from cutroom.model.piece import Corner, Cut, Edge, EdgeKind, NamedLine, Piece, SewnSeam, Style
 from cutroom.units import both_units
 
 Line = NDArray[np.float64]
@@ -26,10 +27,12 @@ def face_style(style: Style, step: Facing) -> Style:
 
     The facing has the piece's own edges there, with their notches, and what it takes of the edges beside them; the
     edge across is named `outer`. It is turned over: its right side lies against the wearer. A facing that keeps no
-    fold of a fold piece is cut as a pair.
+    fold of a fold piece is cut as a pair. Cut-outs that lie within it are cut in it too; what pressing takes from the
+    piece is let out of it when it is of the same cloth, and it is no block.
 
     Raises:
-        PieceError: The edges do not follow each other, the piece is too narrow, or the name is taken.
+        PieceError: The edges do not follow each other, the piece is too narrow, the name is taken, a dart opens on an
+            edge, or a cut-out lies half in the facing.
     """
     piece = style.piece(step.piece)
     _refuse_taken(style, step.name)
@@ -38,6 +41,7 @@ def face_style(style: Style, step: Facing) -> Style:
     at = next(n for n, edge in enumerate(piece.edges) if edge.name == step.edges[0])
     before, after = piece.edges[at - 1], piece.edges[(at + len(step.edges)) % count]
     run = [piece.edge(name) for name in step.edges]
+    _refuse_darts_faced(piece, step)
     path = shapely.LineString(np.vstack([run[0].points[:1], *(edge.points[1:] for edge in run)]))
     where = f'piece "{step.name}"'
     if len(step.edges) > count - 2:
@@ -45,21 +49,27 @@ def face_style(style: Style, step: Facing) -> Style:
     low = _leaves(before.points[::-1], path, step.width, where)[::-1]
     high = _leaves(after.points, path, step.width, where)
     outer = _outer(ring_of(piece), path, step.width, high[-1], low[0], where)
-    edges = (replace(before, points=low), *run, replace(after, points=high), Edge("outer", outer))
+    edges = (
+        replace(before, points=low),
+        *run,
+        replace(after, points=high, corner=Corner.AUTO),
+        Edge("outer", outer),
+    )
     ring = np.vstack([edge.points[:-1] for edge in edges])
     folded = any(edge.kind is EdgeKind.FOLD for edge in edges)
     names = {edge.name for edge in run}
     facing = replace(
         piece,
         name=step.name,
-        edges=tuple(replace(edge, kind=EdgeKind.SEAM) if edge.kind is EdgeKind.HEM else edge for edge in edges),
+        edges=tuple(_sewn(edge) for edge in edges),
         grain=grain_inside(ring, piece.grain[1] - piece.grain[0]),
         cut=Cut.PAIR if piece.cut is Cut.FOLD and not folded else piece.cut,
         cloth=step.cloth,
         notches=tuple(notch for notch in piece.notches if notch.edge in names),
         drills=(),
         darts=(),
-        cutouts=(),
+        cutouts=_cut_too(piece, ring, step.name),
+        **_handled_as(piece, step.cloth),
         lines=(),
         construction=(),
     )
@@ -75,8 +85,9 @@ def derive_style(style: Style, step: Derive) -> Style:
     """A style with a piece derived from another for another cloth.
 
     Each seam line is the piece's own moved by its offset; corners are mitred; a fold stays on the fold. Notches keep
-    their share of their edges, drill holes and lines inside stay. The piece is turned over: a lining's right side is
-    the wearer's side, and so is an interfacing's.
+    their share of their edges, and so do darts; drill holes, cut-outs and lines inside stay. What pressing takes is let
+    out of it when it is of the same cloth, and it is no block. The piece is turned over: a lining's right side is the
+    wearer's side, and so is an interfacing's.
 
     Raises:
         PieceError: An edge is not there, its offset leaves nothing, or the name is taken.
@@ -113,9 +124,62 @@ def derive_style(style: Style, step: Derive) -> Style:
         drills=tuple(hole for hole in piece.drills if contains(ring, np.array([hole.at]))[0]),
         lines=tuple(line for line in piece.lines if contains(ring, line.points.mean(axis=0)[None])[0]),
         construction=(),
+        darts=tuple(
+            replace(dart, start=dart.start * share[dart.edge], end=dart.end * share[dart.edge]) for dart in piece.darts
+        ),
+        cutouts=_cut_too(piece, ring, step.name),
         grain=grain_for(ring, piece.grain),
+        **_handled_as(piece, step.cloth),
     )
+    for dart in new.darts:
+        if not contains(ring, np.array([dart.point]))[0]:
+            raise PieceError(
+                f'the point of its dart "{dart.name}" lies outside it', "Make its offsets smaller", place=where
+            )
     return replace(style, pieces=(*style.pieces, mirrored(refuse_crossed(new))))
+
+
+def _sewn(edge: Edge) -> Edge:
+    """An edge of a facing: a hem of the piece is sewn there, and not turned again."""
+    if edge.kind is not EdgeKind.HEM:
+        return edge
+    return replace(edge, kind=EdgeKind.SEAM, turns=())
+
+
+def _refuse_darts_faced(piece: Piece, step: Facing) -> None:
+    for dart in piece.darts:
+        if dart.edge in step.edges:
+            raise PieceError(
+                f'its dart "{dart.name}" opens on the edge "{dart.edge}", and a facing lies where it is closed',
+                "Take the facing off a piece whose dart is closed, or face another edge",
+                place=f'piece "{piece.name}"',
+            )
+
+
+def _cut_too(piece: Piece, ring: Line, name: str) -> tuple[NamedLine, ...]:
+    """The cut-outs of a piece that lie within a piece taken off it.
+
+    Raises:
+        PieceError: One lies half in it.
+    """
+    kept = []
+    for line in piece.cutouts:
+        within = contains(ring, line.points)
+        if within.all():
+            kept.append(line)
+        elif within.any():
+            raise PieceError(f'the cut-out "{line.name}" lies half in it', "Move one of them", place=f'piece "{name}"')
+    return tuple(kept)
+
+
+class _Handled(TypedDict):
+    press_shrink: tuple[float, float]
+    block_margin: float
+
+
+def _handled_as(piece: Piece, cloth: str) -> _Handled:
+    """How a piece taken off another is pressed and cut: steam takes as much of the same cloth, and it is no block."""
+    return {"press_shrink": piece.press_shrink if cloth == piece.cloth else (0.0, 0.0), "block_margin": 0.0}
 
 
 def _refuse_taken(style: Style, name: str) -> None:

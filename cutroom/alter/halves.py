@@ -202,13 +202,27 @@ def fused(first: Edge, second: Edge, notches: tuple[Notch, ...]) -> tuple[Edge, 
     Returns:
         The whole edge, and the notches measured from its start. A notch within a hair of the joint stands in the
         middle of the bridge.
+
+    Raises:
+        PieceError: The parts are not finished alike.
     """
+    if (first.kind, first.allowance, first.turns) != (second.kind, second.allowance, second.turns):
+        raise PieceError(
+            f"one part of it is {_finish(first)}, the other {_finish(second)}",
+            "Give both the same allowance and turns, or give one of them another name",
+            place=f'edge "{first.name}"',
+        )
     gap = float(np.hypot(*(second.points[0] - first.points[-1])))
     points = np.vstack([first.points, second.points[1:] if gap < HAIR else second.points])
     before = length(first.points) + (gap if gap >= HAIR else 0.0)
-    return replace(first, points=points), tuple(
+    return replace(first, points=points, corner=second.corner), tuple(
         replace(notch, at=before - gap / 2 if notch.at < HAIR else notch.at + before) for notch in notches
     )
+
+
+def _finish(edge: Edge) -> str:
+    turned = f" turned at {', '.join(both_units(at) for at in edge.turns)}" if edge.turns else ""
+    return f"a {edge.kind} of {both_units(edge.allowance)}{turned}"
 
 
 def grain_inside(ring: Line, way: Line) -> Line:

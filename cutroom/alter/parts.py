@@ -28,7 +28,7 @@ from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.polygon import distances
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import CutOff, Merge, Split, Spot
-from cutroom.model.piece import Cut, Edge, EdgeKind, Notch, Piece, SewnSeam, Style
+from cutroom.model.piece import Corner, Cut, Edge, EdgeKind, Notch, Piece, SewnSeam, Style
 from cutroom.units import both_units
 
 FITS = 0.5
@@ -113,6 +113,7 @@ def merge_style(style: Style, step: Merge) -> Style:
     where = f'pieces "{one.name}" and "{two.name}"'
     if one.name == two.name or (one.cut, one.cloth, one.quantity) != (two.cut, two.cloth, two.quantity):
         raise PieceError("they are not cut alike", "Merge two pieces of one cloth and one cut", place=where)
+    _refuse_made_otherwise(one, two, where)
     _refuse_taken(style, (step.name,), one.name, two.name)
     here, there = one.edge(step.first_edge), two.edge(step.second_edge)
     second, angle = _laid_against(two, there, here, where)
@@ -159,7 +160,7 @@ def _cut_along(piece: Piece, start: Spot, end: Spot, through: Line) -> Halves:
 
 
 def _part(piece: Piece, half: Half, closing: Edge, name: str) -> Piece:
-    edges = (*half.edges, closing)
+    edges = (*half.edges[:-1], replace(half.edges[-1], corner=Corner.AUTO), closing)
     first, last = half.edges[0], half.edges[-1]
     notches = tuple(notch for notch in half.notches if not _near(notch, first, last))
     ring = np.vstack([edge.points[:-1] for edge in edges])
@@ -206,6 +207,18 @@ def _refuse_taken(style: Style, names: tuple[str, ...], *free: str) -> None:
             raise PieceError(
                 f'there is a piece "{name}" already', "Give it another name", place=f'style "{style.name}"'
             )
+
+
+def _refuse_made_otherwise(one: Piece, two: Piece, where: str) -> None:
+    """What is said of a whole piece can only be said of both alike."""
+    for what, first, second in (
+        ("laid across the grain", one.crossways, two.crossways),
+        ("notched", one.notch_form, two.notch_form),
+        ("let out for pressing", one.press_shrink, two.press_shrink),
+        ("cut roughly as a block", one.block_margin, two.block_margin),
+    ):
+        if first != second:
+            raise PieceError(f"they are not {what} alike", "Say the same of both pieces", place=where)
 
 
 def _laid_against(piece: Piece, edge: Edge, other: Edge, where: str) -> tuple[Half, float]:
@@ -261,6 +274,8 @@ def _joined_rings(
         for edge in second
     }
     second = [replace(edge, name=called[edge.name]) for edge in second]
+    first = [*first[:-1], replace(first[-1], corner=Corner.AUTO)]  # what it met there lies inside now
+    second = [*second[:-1], replace(second[-1], corner=Corner.AUTO)]
     more = {called[name]: found for name, found in more.items()}
     edges, notches = [*first], [notch for found in marks.values() for notch in found]
     if fuse_low:

@@ -14,7 +14,7 @@ from cutroom.geometry.affine import reflect_points
 from cutroom.geometry.offset import crossings
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import Leave, Pivot
-from cutroom.model.piece import DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Style
+from cutroom.model.piece import Corner, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Style
 from cutroom.units import both_units
 
 SET_BACK = 13.0
@@ -53,7 +53,8 @@ def pivot_style(style: Style, step: Pivot) -> Style:
         raise PieceError(
             "the new place is a leg's end", "Name a place away from the dart", place=f'piece "{piece.name}"'
         )
-    edges = [*opened.edges, *closed.edges]  # from the closed dart round to the opening, and on round to the dart
+    last = replace(closed.edges[-1], corner=Corner.AUTO)  # it met the dart, which is gone
+    edges = [*opened.edges, *closed.edges[:-1], last]  # from the closed dart to the opening, and on
     notches = [*opened.notches, *closed.notches]
     counts = len(opened.edges), len(opened.notches)
     edges, notches, names, more = _opening(piece, step, edges, notches, counts, tip, first=keeps_left)
@@ -176,7 +177,8 @@ def _opening(
     beyond = before.points[-2] - one if first else after.points[1] - two
     apex = _apex(one if first else two, beyond, tip, (one + two) / 2)
     number, _ = _find_dart(piece, step.dart)
-    cap = Edge(piece.edges[number].name, np.vstack([one, apex, two]))
+    cap = replace(after, name=piece.edges[number].name, points=np.vstack([one, apex, two]), corner=Corner.AUTO)
+    before = replace(before, corner=Corner.AUTO)
     middle = (one + two) / 2 - tip
     drill = tip + middle / np.hypot(*middle) * SET_BACK
     legs = tuple(NamedLine(f"{step.dart} leg", np.vstack([end, tip])) for end in (one, two))

@@ -14,7 +14,7 @@ from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.offset import crossings, join, offset_line
 from cutroom.geometry.polyline import length, lengths_along, point_at
 from cutroom.model.alteration import Extend, Finish, Lengthen, Mirror, Slash, TrueUp
-from cutroom.model.piece import Piece, Style
+from cutroom.model.piece import Corner, Edge, Piece, Style
 from cutroom.units import both_units
 
 Line = NDArray[np.float64]
@@ -144,6 +144,9 @@ def true_piece(piece: Piece, step: TrueUp) -> Piece:
 def finish_style(style: Style, step: Finish) -> Style:
     """A style with an edge of one piece called otherwise, or finished otherwise.
 
+    An edge that becomes something else loses what was said of it as it was: its allowance, its turns, and corners
+    folded back with it.
+
     Raises:
         PieceError: There is no such edge, or the new name is taken.
     """
@@ -152,13 +155,25 @@ def finish_style(style: Style, step: Finish) -> Style:
     name = step.name or edge.name
     if name != edge.name and any(one.name == name for one in piece.edges):
         raise PieceError(f'it has an edge "{name}" already', "Give it another name", place=f'piece "{piece.name}"')
-    edges = tuple(replace(one, name=name, kind=step.kind) if one is edge else one for one in piece.edges)
+    edges = _finished(piece.edges, edge, replace(edge, name=name, kind=step.kind))
     notches = tuple(replace(one, edge=name) if one.edge == edge.name else one for one in piece.notches)
     darts = tuple(replace(one, edge=name) if one.edge == edge.name else one for one in piece.darts)
     new = replace(piece, edges=edges, notches=notches, darts=darts)
     names: dict[Named, tuple[Named, ...]] = {(piece.name, edge.name): ((piece.name, name),)}
     pieces = tuple(new if one is piece else one for one in style.pieces)
     return replace(style, pieces=pieces, seams=renamed_seams(style.seams, names))
+
+
+def _finished(edges: tuple[Edge, ...], edge: Edge, new: Edge) -> tuple[Edge, ...]:
+    """The edges with one of them finished otherwise."""
+    if new.kind is edge.kind:
+        return tuple(new if one is edge else one for one in edges)
+    new = replace(new, allowance=0.0, turns=(), corner=Corner.AUTO if new.corner is Corner.FOLDED else new.corner)
+    found = [new if one is edge else one for one in edges]
+    before = next(n for n, one in enumerate(edges) if one is edge) - 1
+    if found[before].corner is Corner.FOLDED_NEXT:
+        found[before] = replace(found[before], corner=Corner.AUTO)
+    return tuple(found)
 
 
 def mirror_style(style: Style, step: Mirror) -> Style:
@@ -174,23 +189,37 @@ def mirror_style(style: Style, step: Mirror) -> Style:
 
 
 def mirrored(piece: Piece) -> Piece:
-    """A piece turned over in its grainline, still counter-clockwise; notches stay where they were on the body."""
+    """A piece turned over in its grainline, still counter-clockwise; all its marks stay where they were on the body."""
     on, along = piece.grain[0], piece.grain[1] - piece.grain[0]
 
     def over(points: Line) -> Line:
         return reflect_points(points, on, along)
 
-    drills = []
-    for hole in piece.drills:
-        x, y = over(np.array([hole.at]))[0]
-        drills.append(replace(hole, at=(float(x), float(y))))
+    def spot(at: tuple[float, float]) -> tuple[float, float]:
+        x, y = over(np.array([at]))[0]
+        return float(x), float(y)
+
     sizes = {edge.name: length(edge.points) for edge in piece.edges}
     return replace(
         piece,
-        edges=tuple(replace(edge, points=over(edge.points)[::-1]) for edge in piece.edges[::-1]),
+        edges=tuple(
+            replace(edge, points=over(edge.points)[::-1], corner=before.corner.turned)
+            for edge, before in zip(piece.edges[::-1], (*piece.edges[-2::-1], piece.edges[-1]), strict=True)
+        ),
         notches=tuple(replace(notch, at=max(sizes[notch.edge] - notch.at, 0.0)) for notch in piece.notches),
-        drills=tuple(drills),
+        drills=tuple(replace(hole, at=spot(hole.at)) for hole in piece.drills),
         lines=tuple(replace(line, points=over(line.points)) for line in piece.lines),
+        cutouts=tuple(replace(line, points=over(line.points)) for line in piece.cutouts),
+        darts=tuple(
+            replace(
+                dart,
+                start=sizes[dart.edge] - dart.end,
+                end=sizes[dart.edge] - dart.start,
+                point=spot(dart.point),
+                pressed=dart.pressed.turned,
+            )
+            for dart in piece.darts
+        ),
         construction=tuple(replace(line, points=over(line.points)) for line in piece.construction),
         hand=piece.hand.other,
     )

@@ -120,9 +120,14 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
 
 
 def _allowances(asked: StyleAsked, altered: Style, steps: Sequence[Step]) -> dict[str, float]:
-    """What a style and its alterations say of allowances: given edges keep theirs."""
-    known = {edge.name for piece in asked.pieces for edge in piece.edges}
-    kept = {f"{p.name}.{edge.name}": edge.allowance for p in altered.pieces for edge in p.edges if edge.name in known}
+    """What a style and its alterations say of allowances: given edges keep theirs, whatever they are called now."""
+    known = {(edge.name, edge.kind) for piece in asked.pieces for edge in piece.edges}
+    kept = {
+        f"{piece.name}.{edge.name}": edge.allowance
+        for piece in altered.pieces
+        for edge in piece.edges
+        if (edge.name, edge.kind) in known or (asked.pieces and edge.allowance)
+    }
     for step in steps:
         if isinstance(step, Facing | Derive) and step.allowance is not None:
             taken = [piece for piece in altered.pieces if piece.name == step.name]

@@ -54,6 +54,17 @@ class Corner(StrEnum):
     CLEARED = "cleared"  # a hollow corner trimmed where its allowances meet
     CLIPPED = "clipped"  # a hollow corner trimmed, and a slit to clip it by
 
+    @property
+    def turned(self) -> "Corner":
+        """The same corner when the outline is run round the other way."""
+        other = {
+            Corner.SQUARED: Corner.SQUARED_NEXT,
+            Corner.SQUARED_NEXT: Corner.SQUARED,
+            Corner.FOLDED: Corner.FOLDED_NEXT,
+            Corner.FOLDED_NEXT: Corner.FOLDED,
+        }
+        return other.get(self, self)
+
 
 class NotchKind(StrEnum):
     """The shape of a notch."""
@@ -176,6 +187,11 @@ class Pressed(StrEnum):
 
     START = "start"  # towards the start of the edge
     END = "end"
+
+    @property
+    def turned(self) -> "Pressed":
+        """The same way when the edge is run from its other end."""
+        return Pressed.END if self is Pressed.START else Pressed.START
 
 
 @dataclass(frozen=True, slots=True)

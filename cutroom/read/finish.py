@@ -35,13 +35,6 @@ from cutroom.read.shapes import (
 
 MEETS = 0.01
 """A distance along an edge may be past its end by this much (mm)."""
-TURNED = {
-    Corner.SQUARED: Corner.SQUARED_NEXT,
-    Corner.SQUARED_NEXT: Corner.SQUARED,
-    Corner.FOLDED: Corner.FOLDED_NEXT,
-    Corner.FOLDED_NEXT: Corner.FOLDED,
-}
-"""What a corner is called when the outline is run round the other way."""
 _PLACES = ("at", "from_end", "share", "line", "mate")
 
 K = TypeVar("K")
@@ -203,13 +196,12 @@ def read_row(reading: Reading, raw: object, place: str) -> tuple[DrillHole, ...]
 
 def turned_darts(darts: Sequence[Dart], lengths: Mapping[str, float]) -> tuple[Dart, ...]:
     """Darts on edges that are run the other way."""
-    other = {Pressed.START: Pressed.END, Pressed.END: Pressed.START}
     return tuple(
         replace(
             dart,
             start=lengths[dart.edge] - dart.end,
             end=lengths[dart.edge] - dart.start,
-            pressed=other[dart.pressed],
+            pressed=dart.pressed.turned,
         )
         for dart in darts
     )

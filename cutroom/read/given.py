@@ -13,7 +13,6 @@ from cutroom.geometry.polyline import length
 from cutroom.model.piece import Cut, DrillHole, Edge, EdgeKind, Hand, NamedLine, Notch, Piece, SewnSeam
 from cutroom.read.cloth import read_shares
 from cutroom.read.finish import (
-    TURNED,
     read_dart,
     read_edge_finish,
     read_notch,
@@ -255,7 +254,7 @@ def _turned_round(edges: list[Edge], notches: list[Notch]) -> tuple[list[Edge], 
     lengths = {edge.name: length(edge.points) for edge in edges}
     before = [edges[i - 1].corner for i in range(len(edges))]  # what stood at its start now stands at its end
     turned = [
-        replace(edge, points=edge.points[::-1], corner=TURNED.get(corner, corner))
+        replace(edge, points=edge.points[::-1], corner=corner.turned)
         for edge, corner in zip(reversed(edges), reversed(before), strict=True)
     ]
     return turned, [replace(notch, at=max(lengths[notch.edge] - notch.at, 0.0)) for notch in notches]

@@ -86,5 +86,5 @@ def test_rules_for_what_is_not_there_are_refused() -> None:
 
 
 def test_darts_still_to_be_made_are_not_left_behind() -> None:
-    with pytest.raises(PieceError, match="made after the alterations"):
+    with pytest.raises(PieceError, match="made only after the alterations"):
         alter(_style(), [Slash("front", Spot("hem", 20.0), Spot("top", 20.0), 5.0)])

@@ -1,0 +1,263 @@
+"""What is said of edges, corners, notches, darts and cut-outs is carried through every alteration, or refused.
+
+The piece is 200 by 300 mm, every edge finished in its own way; what must become of it is reasoned out, no source.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cutroom.alter.alter import alter
+from cutroom.errors import PieceError
+from cutroom.model.alteration import (
+    Add,
+    CutOff,
+    Derive,
+    Extend,
+    Facing,
+    Finish,
+    Fullness,
+    Leave,
+    Lengthen,
+    Merge,
+    Mirror,
+    Pivot,
+    Recut,
+    SetNotch,
+    Slash,
+    Split,
+    Spot,
+    Step,
+    TrueUp,
+)
+from cutroom.model.piece import (
+    Corner,
+    Cut,
+    Dart,
+    DrillHole,
+    Edge,
+    EdgeKind,
+    NamedLine,
+    Notch,
+    NotchForm,
+    NotchKind,
+    Piece,
+    Pressed,
+    Style,
+)
+
+HOLE = NamedLine("eyelet", np.array([[20.0, 140.0], [30.0, 140.0], [30.0, 150.0], [20.0, 150.0]]))
+DART = Dart("waist dart", "top", 80.0, 100.0, (110.0, 200.0), pressed=Pressed.END, set_back=15.0)
+FORM = NotchForm(NotchKind.T, 4.0, 3.0, hems=False)
+
+
+def _piece(name: str = "front") -> Piece:
+    corners = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 300.0], [0.0, 300.0], [0.0, 0.0]])
+    said: tuple[tuple[str, float, EdgeKind, Corner, tuple[float, ...]], ...] = (
+        ("hem", 40.0, EdgeKind.HEM, Corner.FOLDED, (30.0,)),
+        ("side", 25.0, EdgeKind.SEAM, Corner.SQUARED, ()),
+        ("top", 10.0, EdgeKind.SEAM, Corner.BLUNTED, ()),
+        ("centre", 12.0, EdgeKind.SEAM, Corner.FOLDED_NEXT, ()),
+    )
+    edges = (
+        Edge(one, corners[n : n + 2], wide, kind, corner, turns)
+        for n, (one, wide, kind, corner, turns) in enumerate(said)
+    )
+    return Piece(
+        name,
+        tuple(edges),
+        np.array([[50.0, 250.0], [50.0, 50.0]]),
+        cut=Cut.PAIR,
+        crossways=True,
+        notches=(Notch("side", 100.0, 2, NotchKind.BOX, "hip"),),
+        drills=(DrillHole("button 1", (150.0, 150.0), 3.0),),
+        notch_form=FORM,
+        press_shrink=(0.01, 0.005),
+        block_margin=15.0,
+    )
+
+
+def _style(*pieces: Piece) -> Style:
+    return Style("skirt", "12", pieces or (_piece(),))
+
+
+def _said(piece: Piece) -> dict[str, tuple[float, EdgeKind, Corner, tuple[float, ...]]]:
+    return {edge.name: (edge.allowance, edge.kind, edge.corner, edge.turns) for edge in piece.edges}
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        Slash("front", Spot("hem", 120.0), Spot("top", 80.0), 20.0, 20.0),
+        Slash("front", Spot("hem", 120.0), Spot("side", 0.0 + 300.0), 20.0),
+        Fullness("front", ("hem",), ("top",), 30.0, 10.0),
+        Lengthen("front", Spot("side", 150.0), Spot("centre", 150.0), 20.0),
+        Lengthen("front", Spot("side", 150.0), Spot("centre", 150.0), -20.0),
+        Extend("front", "side", 12.0),
+        TrueUp("front", ("side",)),
+        SetNotch("front", Spot("top", 50.0)),
+        Recut("front", Cut.SINGLE, 2),
+        Add(_piece("back")),
+    ],
+    ids=lambda step: type(step).__name__,
+)
+def test_a_piece_that_is_reshaped_keeps_all_that_is_said_of_it(step: Step) -> None:
+    piece, before = alter(_style(), [step]).piece("front"), _piece()
+    assert _said(piece) == _said(before)
+    assert (piece.notches[0].kind, piece.notches[0].count, piece.notches[0].name) == (NotchKind.BOX, 2, "hip")
+    assert [(hole.name, hole.diameter) for hole in piece.drills] == [("button 1", 3.0)]
+    for one in ("notch_form", "press_shrink", "block_margin", "crossways", "cloth", "hand"):
+        assert getattr(piece, one) == getattr(before, one), one
+
+
+def test_a_mirrored_piece_has_its_corners_darts_and_cut_outs_mirrored() -> None:
+    before = replace(_piece(), darts=(DART,), cutouts=(HOLE,))
+    piece = alter(_style(before), [Mirror(("front",))]).piece("front")
+    corners = {edge.name: edge.corner for edge in piece.edges}
+    # the corner of hem and side was the hem's end and is the side's end now: the next edge turns up there
+    assert corners == {
+        "side": Corner.FOLDED_NEXT,
+        "hem": Corner.FOLDED,
+        "top": Corner.SQUARED_NEXT,
+        "centre": Corner.BLUNTED,
+    }
+    (dart,) = piece.darts
+    assert (dart.start, dart.end) == pytest.approx((100.0, 120.0))
+    assert dart.pressed is Pressed.START
+    assert dart.point == pytest.approx((-10.0, 200.0))  # mirrored in the grainline, x 50
+    assert piece.cutouts[0].points[:, 0] == pytest.approx([80.0, 70.0, 70.0, 80.0])
+    twice = alter(_style(before), [Mirror(("front",)), Mirror(("front",))]).piece("front")
+    assert _said(twice) == _said(before)
+    assert twice.darts == (DART,)
+
+
+def test_a_split_piece_keeps_its_own_corners_and_the_new_ones_are_free() -> None:
+    split = Split("front", Spot("hem", 120.0), Spot("top", 80.0), "panel", ("side front", "middle"))
+    style = alter(_style(), [split])
+    right, left = _said(style.piece("side front")), _said(style.piece("middle"))
+    assert right["hem"] == (40.0, EdgeKind.HEM, Corner.FOLDED, (30.0,))
+    assert left["hem"] == (40.0, EdgeKind.HEM, Corner.AUTO, (30.0,))
+    assert right["top"][2] is Corner.AUTO
+    assert left["top"][2] is Corner.BLUNTED
+    assert style.piece("side front").block_margin == 15.0
+    merged = alter(style, [Merge("middle", "panel", "side front", "panel", "front")]).piece("front")
+    assert _said(merged) == _said(_piece())
+    assert (merged.notch_form, merged.press_shrink, merged.block_margin) == (FORM, (0.01, 0.005), 15.0)
+
+
+def test_a_piece_cut_off_keeps_what_is_left() -> None:
+    step = CutOff("front", Spot("side", 100.0), Spot("centre", 200.0), "top", edge="new hem")
+    said = _said(alter(_style(), [step]).piece("front"))
+    assert said["side"][:3] == (25.0, EdgeKind.SEAM, Corner.SQUARED)
+    assert said["centre"][2] is Corner.AUTO
+
+
+def test_an_edge_that_is_a_hem_no_more_has_no_turns_and_nothing_folds_back_with_it() -> None:
+    piece = alter(_style(), [Finish("front", "hem", EdgeKind.SEAM)]).piece("front")
+    assert _said(piece)["hem"] == (0.0, EdgeKind.SEAM, Corner.AUTO, ())
+    assert _said(piece)["centre"][2] is Corner.AUTO
+    renamed = alter(_style(), [Finish("front", "hem", EdgeKind.HEM, "foot")]).piece("front")
+    assert _said(renamed)["foot"] == _said(_piece())["hem"]
+
+
+def test_a_dart_pivoted_away_takes_the_finish_of_the_edge_it_opens_on() -> None:
+    tip, first, second = np.array([100.0, 200.0]), np.array([115.0, 300.0]), np.array([85.0, 300.0])
+    corners = np.array([[0, 0], [200, 0], [200, 300], first, second, [0, 300], [0, 0]], dtype=np.float64)
+    names = "hem", "side", "top side", "dart cap", "top centre", "centre"
+    edges = [Edge(one, corners[n : n + 2], 10.0 + n, corner=Corner.BLUNTED) for n, one in enumerate(names)]
+    legs = tuple(NamedLine("waist dart leg", np.vstack([end, tip])) for end in (first, second))
+    style = _style(replace(_piece(), edges=tuple(edges), notches=(), lines=legs))
+    piece = alter(style, [Pivot("front", "waist dart", Spot("side", 100.0))]).piece("front")
+    said = _said(piece)
+    assert (said["side 1"][0], said["dart cap"][0], said["side 2"][0]) == (11.0, 11.0, 11.0)
+    assert (said["side 1"][2], said["side 2"][2], said["top side"][2]) == (Corner.AUTO, Corner.BLUNTED, Corner.AUTO)
+    assert said["top centre"][2] is Corner.BLUNTED
+    full = alter(style, [Pivot("front", "waist dart", Spot("hem", 100.0), Leave.FULLNESS)]).piece("front")
+    assert _said(full)["hem"] == (10.0, EdgeKind.SEAM, Corner.BLUNTED, ())
+
+
+def test_a_facing_has_the_corners_and_cut_outs_within_it_and_is_no_block() -> None:
+    style = _style(replace(_piece(), cutouts=(HOLE,)))
+    facing = alter(style, [Facing("front", ("centre",), 50.0, "facing")]).piece("facing")
+    assert [one.name for one in facing.cutouts] == ["eyelet"]
+    assert (facing.block_margin, facing.press_shrink, facing.notch_form) == (0.0, (0.01, 0.005), FORM)
+    assert _said(facing)["hem"][1:] == (EdgeKind.SEAM, Corner.FOLDED, ())
+    assert _said(facing)["centre"][2] is Corner.BLUNTED  # where it meets the top; mirrored, its end
+    lining = alter(style, [Facing("front", ("centre",), 50.0, "facing", "lining")]).piece("facing")
+    assert lining.press_shrink == (0.0, 0.0)
+    none = alter(style, [Facing("front", ("side",), 50.0, "facing")]).piece("facing")
+    assert none.cutouts == ()
+
+
+def test_a_derived_piece_has_the_darts_and_cut_outs() -> None:
+    style = _style(replace(_piece(), darts=(DART,), cutouts=(HOLE,)))
+    lining = alter(style, [Derive("front", "lining", "lining", 0.0, {"hem": -20.0})]).piece("lining")
+    (dart,) = lining.darts
+    assert dart.end - dart.start == pytest.approx(20.0)
+    assert dart.pressed is Pressed.START
+    assert [one.name for one in lining.cutouts] == ["eyelet"]
+    assert (lining.press_shrink, lining.block_margin, lining.notch_form) == ((0.0, 0.0), 0.0, FORM)
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        Slash("front", Spot("hem", 120.0), Spot("top", 20.0), 20.0),
+        Fullness("front", ("hem",), ("top",), 30.0),
+        Lengthen("front", Spot("side", 150.0), Spot("centre", 150.0), 20.0),
+        Extend("front", "side", 12.0),
+        TrueUp("front", ("side",)),
+        Pivot("front", "bust dart", Spot("hem", 100.0)),
+        Split("front", Spot("hem", 120.0), Spot("top", 80.0), "panel", ("a", "b")),
+        CutOff("front", Spot("side", 100.0), Spot("centre", 200.0), "top", edge="new hem"),
+        Merge("front", "side", "back", "side", "whole"),
+        Merge("back", "side", "front", "side", "whole"),
+    ],
+    ids=lambda step: type(step).__name__,
+)
+def test_a_dart_or_cut_out_is_not_left_behind(step: Step) -> None:
+    style = _style(replace(_piece(), darts=(DART,), cutouts=(HOLE,)), _piece("back"))
+    with pytest.raises(PieceError) as caught:
+        alter(style, [step])
+    assert 'dart "waist dart", cut-out "eyelet"' in caught.value.what
+    assert caught.value.fix == "Take it out, or draw the piece as it is to be"
+    assert caught.value.place == 'skirt, alteration 1, piece "front"'
+
+
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [
+        ({"block_margin": 0.0}, "not cut roughly as a block alike"),
+        ({"press_shrink": (0.0, 0.0)}, "not let out for pressing alike"),
+        ({"notch_form": NotchForm()}, "not notched alike"),
+        ({"crossways": False}, "not laid across the grain alike"),
+    ],
+)
+def test_pieces_made_otherwise_are_not_merged(other: dict[str, object], words: str) -> None:
+    style = _style(_piece(), replace(_piece("back"), **other))  # type: ignore[arg-type]
+    with pytest.raises(PieceError, match=words) as caught:
+        alter(style, [Merge("front", "side", "back", "side", "whole")])
+    assert 'pieces "front" and "back"' in caught.value.place
+
+
+def test_edges_finished_otherwise_do_not_become_one() -> None:
+    split = Split("front", Spot("hem", 120.0), Spot("top", 80.0), "panel", ("side front", "middle"))
+    style = alter(_style(), [split])
+    left = style.piece("middle")
+    other = tuple(replace(edge, allowance=35.0) if edge.name == "hem" else edge for edge in left.edges)
+    pieces = tuple(replace(left, edges=other) if piece is left else piece for piece in style.pieces)
+    with pytest.raises(PieceError, match=r"one part of it is a hem of .* turned at") as caught:
+        alter(replace(style, pieces=pieces), [Merge("middle", "panel", "side front", "panel", "front")])
+    assert 'edge "hem"' in caught.value.place
+    assert "same allowance and turns" in caught.value.fix
+
+
+def test_a_facing_along_an_open_dart_or_half_a_cut_out_is_refused() -> None:
+    style = _style(replace(_piece(), darts=(DART,), cutouts=(HOLE,)))
+    with pytest.raises(PieceError, match='dart "waist dart" opens on the edge "top"') as caught:
+        alter(style, [Facing("front", ("top",), 50.0, "facing")])
+    assert 'piece "front"' in caught.value.place
+    with pytest.raises(PieceError, match='cut-out "eyelet" lies half in it') as caught:
+        alter(style, [Facing("front", ("centre",), 25.0, "facing")])
+    assert 'piece "facing"' in caught.value.place
