@@ -7,6 +7,7 @@ Accents rise to about 1.5 capital heights above the baseline, tails fall to abou
 import unicodedata
 from collections.abc import Iterable
 from functools import cache, lru_cache
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -64,22 +65,21 @@ def text_points(text: str) -> tuple[NDArray[np.float64], tuple[int, ...]]:
     return points, tuple(size for letter in letters for size in letter.sizes)
 
 
+@lru_cache(maxsize=4096)
 def text_box(text: str) -> tuple[tuple[float, float], tuple[float, float], float]:
     """The least and the greatest x and y of a line of text, and its width, in capital heights.
 
     Raises:
         ValueError: A letter cannot be drawn; the message names it.
     """
-    x, least, most = 0.0, [0.0, 0.0], [0.0, 0.0]
-    first = True
-    for letter in map(_packed, unicodedata.normalize("NFC", text)):
-        if letter.sizes:
-            low, high = (letter.low[0] + x, letter.low[1]), (letter.high[0] + x, letter.high[1])
-            least = list(low) if first else [min(pair) for pair in zip(least, low, strict=True)]
-            most = list(high) if first else [max(pair) for pair in zip(most, high, strict=True)]
-            first = False
-        x += letter.advance
-    return (least[0] / _CAPITAL, least[1] / _CAPITAL), (most[0] / _CAPITAL, most[1] / _CAPITAL), x / _CAPITAL
+    letters = [_packed(letter) for letter in unicodedata.normalize("NFC", text)]
+    *starts, width = accumulate((letter.advance for letter in letters), initial=0.0)
+    drawn = [(letter.low, letter.high, x) for letter, x in zip(letters, starts, strict=True) if letter.sizes]
+    if not drawn:
+        return (0.0, 0.0), (0.0, 0.0), width / _CAPITAL
+    left, right = min([low[0] + x for low, _, x in drawn]), max([high[0] + x for _, high, x in drawn])
+    bottom, top = min([low[1] for low, _, _ in drawn]), max([high[1] for _, high, _ in drawn])
+    return (left / _CAPITAL, bottom / _CAPITAL), (right / _CAPITAL, top / _CAPITAL), width / _CAPITAL
 
 
 class _Packed(NamedTuple):

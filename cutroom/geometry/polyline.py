@@ -1,5 +1,7 @@
 """Lengths along lines, and points on them."""
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,17 +26,20 @@ def length(points: NDArray[np.float64]) -> float:
     return float(lengths_along(points)[-1])
 
 
-def point_at(points: NDArray[np.float64], distance: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def point_at(
+    points: NDArray[np.float64], distance: float, along: NDArray[np.float64] | None = None
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """A point on a line, and the line's direction there.
 
     Args:
         points: `(n, 2)`, mm, no two neighbours the same.
         distance: Along the line from its start (mm), clipped to its ends.
+        along: `(n,)`, its `lengths_along` where they are known already.
 
     Returns:
         The point `(2,)` in mm and the unit direction `(2,)`; at a vertex the mean of both sides.
     """
-    along = lengths_along(points)
+    along = lengths_along(points) if along is None else along
     distance = min(max(distance, 0.0), float(along[-1]))
     last = len(points) - 2
     after = min(max(int(along.searchsorted(distance, side="right")) - 1, 0), last)
@@ -55,5 +60,5 @@ def part_of(points: NDArray[np.float64], start: float, end: float) -> NDArray[np
 
 
 def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
-    size = float(np.hypot(vector[0], vector[1]))
+    size = math.hypot(*vector.tolist())
     return vector / size if size > 0 else vector

@@ -47,16 +47,22 @@ def first_hit(
     Returns:
         Distance along the ray (mm), place on the line as `segment + share`, and the point `(2,)`; None when it misses.
     """
-    moved = line - start
-    run, off = moved @ along, moved[:, 0] * along[1] - moved[:, 1] * along[0]
-    first, last = off[:-1], off[1:]
-    crossed = (np.minimum(first, last) <= 1e-9) & (np.maximum(first, last) >= -1e-9) & (first != last)
-    segments = np.flatnonzero(crossed)
-    share = np.clip(first[segments] / (first[segments] - last[segments]), 0.0, 1.0)
-    away = run[segments] + share * (run[segments + 1] - run[segments])
-    good = (away >= -1e-9) & (away <= reach)
-    if not good.any():
+    x, y = line[:, 0] - start[0], line[:, 1] - start[1]
+    off = x * along[1] - y * along[0]
+    left, right = off < -1e-9, off > 1e-9
+    apart = (left[:-1] & left[1:]) | (right[:-1] & right[1:])
+    cos, sin = float(along[0]), float(along[1])
+    best: tuple[float, int, float] | None = None
+    for segment in (~apart).nonzero()[0].tolist():  # two or three: plain numbers are quicker than arrays of them
+        first, last = off[segment : segment + 2].tolist()
+        if first == last:
+            continue
+        share = min(max(first / (first - last), 0.0), 1.0)
+        near, far = (float(x[i]) * cos + float(y[i]) * sin for i in (segment, segment + 1))
+        away = near + share * (far - near)
+        if -1e-9 <= away <= reach and (best is None or away < best[0]):
+            best = away, segment, share
+    if best is None:
         return None
-    best = int(np.argmin(np.where(good, away, np.inf)))
-    segment, part = int(segments[best]), float(share[best])
-    return float(away[best]), segment + part, line[segment] + part * (line[segment + 1] - line[segment])
+    away, segment, share = best
+    return away, segment + share, line[segment] + share * (line[segment + 1] - line[segment])

@@ -1,6 +1,7 @@
 """Lettering that finds its own place inside a piece."""
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +43,7 @@ def place_label(
     *,
     where: str,
     number: int | None = None,
+    shift: tuple[float, float] = (0.0, 0.0),
 ) -> tuple[Label, Label]:
     """Lettering for a piece as drawn and for the same piece laid flipped, in the same place.
 
@@ -56,6 +58,7 @@ def place_label(
         mirrored_words: The same for the piece laid flipped.
         where: The piece, for messages.
         number: Its number in the cut list, or None when it has none.
+        shift: What the labels are moved by once they have their place (mm).
 
     Returns:
         Both labels; without strokes where not even a number has room.
@@ -66,22 +69,19 @@ def place_label(
     room = Room(outline, list(obstacles), CLEAR)
     try:
         for heights, arrange in ((HEIGHTS, _full), (SMALL, _short)):
-            pairs = [
-                (_Lettering(lines), _Lettering(mirrored))
-                for lines, mirrored in zip(arrange(words), arrange(mirrored_words), strict=True)
-            ]
             for height in heights:
-                for pair in pairs:
+                for lines, mirrored in zip(arrange(words), arrange(mirrored_words), strict=True):
+                    pair = _lettering(lines), _lettering(mirrored)
                     width, tall = (max(sides) * height for sides in zip(pair[0].box, pair[1].box, strict=True))
                     centre = room.place(width, tall)
                     if centre is not None:
-                        return _labels(pair, centre, height)
+                        return _labels(pair, _moved(centre, shift), height)
     except ValueError as unknown:
         raise PieceError(
             f"its label cannot be lettered: {unknown}", "Spell the name with other letters", place=where
         ) from unknown
     if number is not None:
-        return _numbered(outline, list(obstacles), number)
+        return _numbered(outline, list(obstacles), number, shift)
     raise PieceError(
         "it is too small for its own name in letters 3 mm high",
         "Give the piece a shorter name, such as a number",
@@ -115,23 +115,33 @@ class _Lettering:
         return Label(self.lines, centre, strokes, height)
 
 
+@lru_cache(maxsize=1024)
+def _lettering(lines: tuple[str, ...]) -> _Lettering:
+    """Lines of text set out, once for all the heights that are tried and for both hands of a piece."""
+    return _Lettering(lines)
+
+
+def _moved(centre: tuple[float, float], shift: tuple[float, float]) -> tuple[float, float]:
+    return centre[0] + shift[0], centre[1] + shift[1]
+
+
 def _labels(pair: tuple[_Lettering, _Lettering], centre: tuple[float, float], height: float) -> tuple[Label, Label]:
     first = pair[0].label(centre, height)
     return first, first if pair[1].lines == pair[0].lines else pair[1].label(centre, height)
 
 
-def _numbered(outline: Line, obstacles: list[Line], number: int) -> tuple[Label, Label]:
+def _numbered(outline: Line, obstacles: list[Line], number: int, shift: tuple[float, float]) -> tuple[Label, Label]:
     """The piece's number as large as there is room for, clear of what is drawn, or else across it."""
-    words = _Lettering((str(number),))
+    words = _lettering((str(number),))
     for lines in (obstacles, []):
         room = Room(outline, lines, TIGHT)
         for height in SMALL:
             centre = room.place(words.box[0] * height, words.box[1] * height)
             if centre is not None:
-                label = words.label(centre, height)
+                label = words.label(_moved(centre, shift), height)
                 return label, label
     middle = outline.mean(axis=0)
-    bare = Label((str(number),), (float(middle[0]), float(middle[1])), (), SMALL[-1])
+    bare = Label((str(number),), _moved((float(middle[0]), float(middle[1])), shift), (), SMALL[-1])
     return bare, bare
 
 

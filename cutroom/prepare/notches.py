@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import turning
-from cutroom.geometry.polyline import length, point_at
+from cutroom.geometry.polyline import lengths_along, point_at
 from cutroom.geometry.sections import first_hit
 from cutroom.model.piece import Cut, Edge, EdgeKind, Notch, NotchForm, NotchKind, Piece
 from cutroom.prepare.allowance import Outlined
@@ -79,13 +79,18 @@ def cut_notches(piece: Piece, outlined: Outlined) -> Notched:
     closed = np.concatenate([outline, outline[:1]])
     strokes: list[Line] = []
     kinds: list[NotchKind] = []
+    measured: dict[str, Line] = {}
     for notch in piece.notches:
         edge, kind = piece.edge(notch.edge), notch.kind or form.kind
-        depth, width = _size(piece, edge, notch, kind)
+        if edge.name not in measured:
+            measured[edge.name] = lengths_along(edge.points)
+        lengths = measured[edge.name]
+        whole = float(lengths[-1])
+        depth, width = _size(piece, edge, notch, kind, whole)
         for k in range(notch.count):
             at = notch.at + (k - (notch.count - 1) / 2) * PITCH
-            _refuse_near_corner(piece, edge, at, width)
-            point, along = _spot(edge, at)
+            _refuse_near_corner(piece, edge, at, width, whole)
+            point, along = _spot(edge, at, lengths)
             outward = np.array([along[1], -along[0]])
             drawn = _draw(kind, point, outward, closed, depth, width, 3 * edge.allowance + 1)
             if drawn is None:
@@ -111,9 +116,9 @@ def _place(piece: Piece, edge: Edge) -> str:
     return f'piece "{piece.name}", edge "{edge.name}"'
 
 
-def _size(piece: Piece, edge: Edge, notch: Notch, kind: NotchKind) -> tuple[float, float]:
+def _size(piece: Piece, edge: Edge, notch: Notch, kind: NotchKind, whole: float) -> tuple[float, float]:
     """Depth and width of a notch (mm), or why it cannot be."""
-    whole, form = length(edge.points), piece.notch_form
+    form = piece.notch_form
     if not -0.01 <= notch.at <= whole + 0.01:
         raise PieceError(
             f"its notch at {notch.at:.1f} mm is off the edge, which is {whole:.1f} mm long",
@@ -139,10 +144,12 @@ def _size(piece: Piece, edge: Edge, notch: Notch, kind: NotchKind) -> tuple[floa
     return notch_depth(edge.allowance, form.depth), width
 
 
-def _refuse_near_corner(piece: Piece, edge: Edge, at: float, width: float) -> None:
-    place, whole = piece.edges.index(edge), length(edge.points)
-    before, after = piece.edges[place - 1], piece.edges[(place + 1) % len(piece.edges)]
+def _refuse_near_corner(piece: Piece, edge: Edge, at: float, width: float, whole: float) -> None:
     least = max(width, CORNER_CLEAR)
+    if at >= least and whole - at >= least:
+        return
+    place = piece.edges.index(edge)
+    before, after = piece.edges[place - 1], piece.edges[(place + 1) % len(piece.edges)]
     for away, first, second in ((at, before, edge), (whole - at, edge, after)):
         if away < least and _is_corner(first, second):
             raise PieceError(
@@ -160,11 +167,11 @@ def _is_corner(before: Edge, after: Edge) -> bool:
     return abs(bend) > _CORNER or before.allowance != after.allowance
 
 
-def _spot(edge: Edge, at: float) -> tuple[Line, Line]:
+def _spot(edge: Edge, at: float, lengths: Line) -> tuple[Line, Line]:
     """A point on the seam line and the direction there; off its ends, straight on."""
-    point, along = point_at(edge.points, at)
-    beyond = min(at, 0.0) + max(at - length(edge.points), 0.0)
-    return point + beyond * along, along
+    point, along = point_at(edge.points, at, lengths)
+    beyond = min(at, 0.0) + max(at - float(lengths[-1]), 0.0)
+    return (point + beyond * along if beyond else point), along
 
 
 def _draw(
@@ -178,7 +185,7 @@ def _draw(
     start = middle[2]
     inner = start - outward * depth
     if kind is NotchKind.SLIT:
-        return np.vstack([start, inner]), None
+        return np.array([start, inner]), None
     side = along * width / 2
     if kind is NotchKind.T:
         return np.vstack([start, inner, inner - side, inner + side]), None

@@ -112,12 +112,12 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
         lines = (*lines, np.vstack([cut, cut[:1]]))
         cut = turns = block_line(cut, piece.block_margin)
     obstacles = [*grain, *lines, *notched.strokes, *_closed(cutouts), *_drill_lines(piece)]
-    label, label_mirrored = place_label(seam, obstacles, words, mirrored, where=where, number=number)
     shift = -cut.min(axis=0)
     if fold:
         shift[1] = 0.0
-    centre = (label.centre[0] + shift[0], label.centre[1] + shift[1])
-    moved = replace(label, centre=centre)
+    label, label_mirrored = place_label(
+        seam, obstacles, words, mirrored, where=where, number=number, shift=(float(shift[0]), float(shift[1]))
+    )
     return PreparedPiece(
         garment=garment,
         size=size,
@@ -133,8 +133,8 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
         drills=tuple((hole.at[0] + shift[0], hole.at[1] + shift[1], hole.diameter) for hole in piece.drills),
         grain=tuple(line + shift for line in grain),
         lines=tuple(line + shift for line in lines),
-        label=moved,
-        label_mirrored=moved if label_mirrored is label else replace(label_mirrored, centre=centre),
+        label=label,
+        label_mirrored=label_mirrored,
         hand=piece.hand,
         symmetric=not fold and _is_symmetric(cut, notched.strokes),
         notch_kinds=notched.kinds,
