@@ -31,7 +31,6 @@ FILE_KINDS = (
     "marker-svg",
     "marker-json",
     "report-html",
-    "marker-json",
 )
 """The kinds of file that a job may ask for."""
 
