@@ -84,6 +84,9 @@ def places_of(finding: Finding, style: Style) -> Iterator[tuple[str, Point]]:
     Yields:
         Name of the piece, and a point in its own frame (mm).
     """
+    if finding.spots:
+        yield from finding.spots
+        return
     named = _PIECE.search(finding.place)
     piece = next((piece for piece in style.pieces if named and piece.name == named[1]), None)
     if piece is not None:

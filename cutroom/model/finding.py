@@ -22,6 +22,7 @@ class Finding:
         what: What was found, and what was wanted.
         fix: What to do, as a sentence without its full stop.
         at: Where on the piece that `place` names, in the frame it was drafted in (mm), or None: its edge's middle.
+        spots: Of what is found on several pieces, `(piece, (x, y))` for each, in the frame that one was drafted in.
     """
 
     severity: Severity
@@ -29,6 +30,7 @@ class Finding:
     what: str
     fix: str
     at: tuple[float, float] | None = None
+    spots: tuple[tuple[str, tuple[float, float]], ...] = ()
 
     def __str__(self) -> str:
         return f"{self.severity.upper()}: {self.place}: {self.what}. {self.fix}."

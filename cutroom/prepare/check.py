@@ -73,11 +73,13 @@ def _crossed(piece: Piece) -> Iterator[Finding]:
     polygon = shapely.Polygon(seam_line(piece)) if len(seam_line(piece)) > 2 else shapely.Polygon()
     if polygon.is_empty or not polygon.is_valid:
         where = shapely.is_valid_reason(polygon).partition("[")[2].rstrip("]")
+        x, _, y = where.partition(" ")
         yield Finding(
             Severity.STOP,
             f'piece "{piece.name}"',
             f"its seam line crosses or touches itself{f' at {where} mm' if where else ''}",
             "Move the points so that it does not",
+            (float(x), float(y)) if y else None,
         )
 
 
@@ -97,21 +99,22 @@ def _grain(piece: Piece) -> Iterator[Finding]:
 
 def _darts(piece: Piece) -> Iterator[Finding]:
     """Legs of darts: of those still closed, and of those drawn as two edges one after the other."""
-    legs: list[tuple[str, float, float]] = []
+    legs: list[tuple[str, float, float, tuple[float, float]]] = []
     for dart in piece.darts:
         if not dart.pleat:
             ends = [point_at(piece.edge(dart.edge).points, at)[0] for at in (dart.start, dart.end)]
-            legs.append((dart.name, math.dist(ends[0], dart.point), math.dist(ends[1], dart.point)))
+            legs.append((dart.name, math.dist(ends[0], dart.point), math.dist(ends[1], dart.point), dart.point))
     for edge, after in zip(piece.edges, (*piece.edges[1:], piece.edges[0]), strict=True):
         if "dart" in edge.name and "dart" in after.name:
-            legs.append((edge.name, length(edge.points), length(after.points)))
-    for name, first, last in legs:
+            legs.append((edge.name, length(edge.points), length(after.points), _spot(after.points[0])))
+    for name, first, last, point in legs:
         if abs(first - last) > LEGS_WITHIN:
             yield Finding(
                 Severity.WARN,
                 f'piece "{piece.name}", dart "{name}"',
                 f"its legs are {both_units(first)} and {both_units(last)}",
                 "Move its point or one end of its mouth until both are alike",
+                point,
             )
 
 
@@ -154,12 +157,13 @@ def _small(piece: Piece) -> Iterator[Finding]:
 
 
 class _Joint(NamedTuple):
-    """Two corners that a seam joins: its name, what is joined, the angle they make (degrees), and both edges."""
+    """Two corners that a seam joins: its name, what is joined, the angle they make (degrees), both edges and spots."""
 
     seam: str
     sides: str
     angle: float
     edges: tuple[Edge, Edge]
+    spots: tuple[tuple[str, tuple[float, float]], ...]
 
 
 def _joints(style: Style, seam: SewnSeam) -> Iterator[_Joint]:
@@ -170,7 +174,8 @@ def _joints(style: Style, seam: SewnSeam) -> Iterator[_Joint]:
         two = _corner(style, seam.second[which], at_end=second_end)
         if one is not None and two is not None and _one_line(one[1], two[1]):
             sides = f"{seam.first[which][0]}, {one[1].name} and {seam.second[which][0]}, {two[1].name}"
-            yield _Joint(seam.name, sides, one[0] + two[0], (one[1], two[1]))
+            spots = (seam.first[which][0], one[2]), (seam.second[which][0], two[2])
+            yield _Joint(seam.name, sides, one[0] + two[0], (one[1], two[1]), spots)
 
 
 def _untrue(joints: Sequence[_Joint]) -> Iterator[Finding]:
@@ -191,17 +196,22 @@ def _untrue(joints: Sequence[_Joint]) -> Iterator[Finding]:
                 f"seam {joint.seam}: {joint.sides}",
                 f"joined, they make {joint.angle:.1f} degrees, wanted 180 to within {within:g}",
                 "Draw both as one smooth line across the seam",
+                spots=joint.spots,
             )
 
 
-def _corner(style: Style, named: tuple[str, str], *, at_end: bool) -> tuple[float, Edge] | None:
-    """The angle inside a piece at one end of an edge (degrees), and the edge beside it there."""
+def _corner(style: Style, named: tuple[str, str], *, at_end: bool) -> tuple[float, Edge, tuple[float, float]] | None:
+    """The angle inside a piece at one end of an edge (degrees), the edge beside it there, and where that is (mm)."""
     edges = style.piece(named[0]).edges
     place = next(i for i, edge in enumerate(edges) if edge.name == named[1])
     before, after = (edges[place], edges[(place + 1) % len(edges)]) if at_end else (edges[place - 1], edges[place])
     bend = turning(before.points[-1] - before.points[-2], after.points[1] - after.points[0])
     beside = after if at_end else before
-    return None if beside.kind is EdgeKind.FOLD else (180 - math.degrees(bend), beside)
+    return None if beside.kind is EdgeKind.FOLD else (180 - math.degrees(bend), beside, _spot(after.points[0]))
+
+
+def _spot(point: Line) -> tuple[float, float]:
+    return float(point[0]), float(point[1])
 
 
 def _one_line(one: Edge, two: Edge) -> bool:

@@ -287,3 +287,9 @@ def test_construction_lines_are_drawn_when_they_are_wanted() -> None:
 
     assert sheet_points(construction=False) == 0
     assert sheet_points(construction=True) > 10  # dots along a line of 100 mm
+
+
+def test_a_ring_stands_at_each_corner_of_a_joint(style: Style) -> None:
+    spots = (("front", (1.0, 2.0)), ("back", (3.0, 4.0)))
+    found = Finding(Severity.WARN, "seam side: front, hem and back, hem", "x", "y", spots=spots)
+    assert tuple(places_of(found, style)) == spots

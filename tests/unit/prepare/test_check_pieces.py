@@ -188,3 +188,20 @@ def test_a_piece_whose_halves_differ_is_refused_with_the_place() -> None:
 def test_a_mark_on_one_half_only_is_refused() -> None:
     with pytest.raises(PieceError, match=r"its drill hole at x 40\.0, y 60\.0 mm has no fellow on the other half"):
         halved(whole(drills=(DrillHole("d", (40.0, 60.0)),)), AXIS)
+
+
+def test_what_is_found_at_a_corner_or_a_point_says_where() -> None:
+    """The corners of `panel` are at round numbers; the crossing of the bow tie's diagonals is in its middle."""
+    found = check_pieces(skirt(4.0, 4.0))
+    hem = next(one for one in found if "hem" in one.place)
+    assert hem.spots == (("front", (200.0, 0.0)), ("back", (0.0, 0.0)))
+    run = 600 * math.tan(math.radians(4.0))
+    waist = next(one for one in found if "waist" in one.place)
+    assert [spot for _, spot in waist.spots] == [pytest.approx((200 - run, 600.0)), pytest.approx((run, 600.0))]
+    bow = a_polygon_piece([(0, 0), (200, 200), (200, 0), (0, 200)], 10)
+    crossed = next(one for one in check_pieces(Style("s", "T", (bow,))) if one.severity is Severity.STOP)
+    assert crossed.at == pytest.approx((100.0, 100.0))
+    dart = Dart("waist dart", "e2", 90.0, 110.0, (110.0, 50.0))
+    darted = a_polygon_piece([(0, 0), (200, 0), (200, 200), (0, 200)], 10, darts=(dart,))
+    legs = next(one for one in check_pieces(Style("s", "T", (darted,))) if "legs" in one.what)
+    assert legs.at == (110.0, 50.0)
