@@ -1,6 +1,7 @@
 """Lines moved sideways, where two lines meet, and rings freed of the loops that moving makes."""
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,9 +51,49 @@ def offset_line(points: NDArray[np.float64], distance: float) -> NDArray[np.floa
     return np.array(moved)
 
 
+def offset_lines(lines: Sequence[NDArray[np.float64]], distances: Sequence[float]) -> list[NDArray[np.float64]]:
+    """Several lines moved to their right, each by its own distance, as `offset_line` moves one.
+
+    All are worked out as one long line; the steps from one line to the next are made harmless and never used. Lines
+    with a bend that wants more than a point are moved again by themselves.
+
+    Args:
+        lines: `(n, 2)` each, mm, no two neighbours the same.
+        distances: mm, 0 or more, one a line.
+
+    Returns:
+        `(m, 2)` each, mm.
+    """
+    counts = [len(line) for line in lines]
+    stops = np.cumsum(counts)
+    starts = stops - counts
+    between = stops[:-1] - 1
+    points, wide = np.concatenate(lines), np.repeat(np.asarray(distances, dtype=np.float64), counts)
+    steps = points[1:] - points[:-1]
+    sizes = np.hypot(steps[:, 0], steps[:, 1])
+    sizes[between] = 1.0
+    normals = np.column_stack([steps[:, 1], -steps[:, 0]]) / sizes[:, None]
+    bends = _bends(steps)
+    trimmed = (bends < 0) & (-np.tan(bends / 2) * wide[1:-1] < np.minimum(sizes[:-1], sizes[1:]))
+    whole = np.append(np.append(True, trimmed | ((bends >= 0) & (bends < _MITRE_BELOW))), True)
+    whole[starts] = whole[stops - 1] = True
+    before, after = normals[:-1], normals[1:]
+    shares = 1 + (before * after).sum(axis=1)
+    shares[shares == 0] = 1.0  # a line that doubles back is no point, and moved by itself
+    moved = points.copy()
+    moved[1:-1] += wide[1:-1, None] * (before + after) / shares[:, None]
+    moved[starts] = points[starts] + wide[starts, None] * normals[starts]
+    moved[stops - 1] = points[stops - 1] + wide[stops - 1, None] * normals[stops - 2]
+    return [
+        moved[start:stop] if whole[start:stop].all() else offset_line(line, distance)
+        for line, distance, start, stop in zip(lines, distances, starts.tolist(), stops.tolist(), strict=True)
+    ]
+
+
 def turning(before: NDArray[np.float64], after: NDArray[np.float64]) -> float:
     """Turn from one direction to the next (radians), positive to the left."""
-    return math.atan2(before[0] * after[1] - before[1] * after[0], float(before @ after))
+    (x, y), (to_x, to_y) = before.tolist(), after.tolist()
+    return math.atan2(x * to_y - y * to_x, x * to_x + y * to_y)
 
 
 def join(
@@ -70,7 +111,8 @@ def join(
     """
     tip = _meet_lines(first[-2], first[-1], second[0], second[1])
     if tip is not None and tip[0] >= 0 and tip[1] <= 1:
-        return np.vstack([first[:-1], tip[2]]), np.vstack([tip[2], second[1:]]), tip[2]
+        point = tip[2]
+        return np.concatenate([first[:-1], point[None]]), np.concatenate([point[None], second[1:]]), point
     reach = 4 * float(np.ptp(np.vstack([first, second]), axis=0).sum() + 1)
     one = np.vstack([first[:-1], first[-1] + _unit(first[-1] - first[-2]) * reach])
     two = np.vstack([second[0] + _unit(second[0] - second[1]) * reach, second[1:]])
@@ -164,8 +206,8 @@ def free_of_loops(ring: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def without_repeats(points: NDArray[np.float64], within: float = 1e-6, *, closed: bool = False) -> NDArray[np.float64]:
     """Points less those that stand on the one before (mm)."""
-    ring = np.vstack([points, points[:1]]) if closed else points
-    steps = np.diff(ring, axis=0)
+    ring = np.concatenate([points, points[:1]]) if closed else points
+    steps = ring[1:] - ring[:-1]
     if (np.hypot(steps[:, 0], steps[:, 1]) > within).all():
         return points
     kept = [0]
@@ -202,13 +244,14 @@ def _arc(
 def _meet_lines(
     a: NDArray[np.float64], b: NDArray[np.float64], c: NDArray[np.float64], d: NDArray[np.float64]
 ) -> tuple[float, float, NDArray[np.float64]] | None:
-    one, two, gap = b - a, d - c, c - a
-    bend = one[0] * two[1] - one[1] * two[0]
-    if abs(bend) < 1e-9 * math.hypot(*one) * math.hypot(*two):
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = a.tolist(), b.tolist(), c.tolist(), d.tolist()
+    x, y, to_x, to_y = bx - ax, by - ay, dx - cx, dy - cy
+    bend = x * to_y - y * to_x
+    if abs(bend) < 1e-9 * math.hypot(x, y) * math.hypot(to_x, to_y):
         return None
-    share = float((gap[0] * two[1] - gap[1] * two[0]) / bend)
-    other = float((gap[0] * one[1] - gap[1] * one[0]) / bend)
-    return share, other, a + share * one
+    share = ((cx - ax) * to_y - (cy - ay) * to_x) / bend
+    other = ((cx - ax) * y - (cy - ay) * x) / bend
+    return share, other, np.array([ax + share * x, ay + share * y])
 
 
 def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:

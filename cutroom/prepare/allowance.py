@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
-from cutroom.geometry.offset import free_of_loops, offset_line, without_repeats
+from cutroom.geometry.offset import free_of_loops, offset_line, offset_lines, without_repeats
 from cutroom.geometry.polygon import distances
 from cutroom.model.piece import Corner, Edge, Piece
 from cutroom.prepare.corners import MITRE_LIMIT, Met, meet
@@ -47,7 +47,7 @@ def cut_line(piece: Piece) -> tuple[Line, Line]:
 
 def seam_line(piece: Piece) -> Line:
     """The seam line of a piece as one outline `(n, 2)`, without its first point repeated (mm)."""
-    return without_repeats(np.vstack([edge.points[:-1] for edge in piece.edges]), closed=True)
+    return without_repeats(np.concatenate([edge.points[:-1] for edge in piece.edges]), closed=True)
 
 
 def outline_of(piece: Piece) -> Outlined:
@@ -65,7 +65,7 @@ def outline_of(piece: Piece) -> Outlined:
     """
     if len(piece.edges) == 1:
         piece = _halved_edge(piece)
-    sides = [offset_line(edge.points, edge.allowance) for edge in piece.edges]
+    sides = offset_lines([edge.points for edge in piece.edges], [edge.allowance for edge in piece.edges])
     count = len(sides)
     met: list[Met] = []
     for i, edge in enumerate(piece.edges):
@@ -73,10 +73,10 @@ def outline_of(piece: Piece) -> Outlined:
         found = meet(piece, edge, piece.edges[after], sides[i], sides[after])
         sides[i], sides[after] = found.first, found.second
         met.append(found)
-    ring = np.vstack([part for side, corner in zip(sides, met, strict=True) for part in (side, corner.between)])
+    ring = np.concatenate([part for side, corner in zip(sides, met, strict=True) for part in (side, corner.between)])
     ring = without_repeats(ring, closed=True)
     outline = _settled(piece, ring)
-    corners = np.vstack(
+    corners = np.concatenate(
         [part for i, corner in enumerate(met) for part in (sides[i][-1:], corner.between, sides[(i + 1) % count][:1])]
     )
     turns = tuple(mark for corner in met for mark in corner.turns)
@@ -108,7 +108,7 @@ def _settled(piece: Piece, ring: Line) -> Line:
     except ValueError:
         raise _folds_over(piece) from None
     grown, sewn = shapely.Polygon(outline), shapely.Polygon(seam_line(piece))
-    if grown.is_valid and (grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn)):
+    if (outline is ring or grown.is_valid) and (grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn)):
         return outline
     # a needle whose joined corner cut into the seam
     whole = shapely.union_all([shapely.make_valid(grown), sewn], grid_size=_HAIR)

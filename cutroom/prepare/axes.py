@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,7 @@ from cutroom.errors import PieceError
 from cutroom.geometry.affine import align_points
 from cutroom.geometry.offset import turning
 from cutroom.geometry.polyline import length, lengths_along
+from cutroom.model.arrays import frozen_points
 from cutroom.model.piece import Corner, Cut, Dart, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Pressed
 
 STRAIGHT = 0.05
@@ -155,7 +157,11 @@ def _flattened_fold(edge: Edge) -> Edge:
 
 def _mapped(piece: Piece, move: Move, *, rigid: bool = False) -> Piece:
     """The piece with every point moved; notches stay on the same spot of their edge, which a rigid move leaves."""
-    edges = tuple(replace(edge, points=move(edge.points)) for edge in piece.edges)
+    *lines, grain = _moved_together([*(edge.points for edge in piece.edges), piece.grain], move)
+    edges = tuple(
+        Edge(edge.name, points, edge.allowance, edge.kind, edge.corner, edge.turns)
+        for edge, points in zip(piece.edges, lines, strict=True)
+    )
     notches, darts = piece.notches, tuple(_moved_dart(dart, move) for dart in piece.darts)
     if not rigid:
         carry = _Carry(piece, edges)
@@ -166,7 +172,7 @@ def _mapped(piece: Piece, move: Move, *, rigid: bool = False) -> Piece:
     return replace(
         piece,
         edges=edges,
-        grain=move(piece.grain),
+        grain=grain,
         notches=notches,
         drills=tuple(_moved_hole(hole, move) for hole in piece.drills),
         lines=tuple(NamedLine(line.name, move(line.points)) for line in piece.lines),
@@ -174,6 +180,13 @@ def _mapped(piece: Piece, move: Move, *, rigid: bool = False) -> Piece:
         darts=darts,
         cutouts=tuple(NamedLine(line.name, move(line.points)) for line in piece.cutouts),
     )
+
+
+def _moved_together(lines: list[NDArray[np.float64]], move: Move) -> list[NDArray[np.float64]]:
+    """Many lines moved at once: one long array costs little more than a short one."""
+    packed = frozen_points(move(np.concatenate(lines)))
+    stops = list(accumulate(len(line) for line in lines))
+    return [packed[start:stop] for start, stop in zip([0, *stops[:-1]], stops, strict=True)]
 
 
 class _Carry:

@@ -1,5 +1,6 @@
 """Corners of a cut line: how the allowance of one edge meets that of the next."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -116,8 +117,8 @@ def _steps(bend: float, first: float, second: float) -> bool:
     """Whether unlike allowances step square where a shallow corner would make one run far into the other."""
     if first == second or abs(bend) >= _SHALLOW:
         return False
-    across = abs(np.sin(bend)) * max(first, second) * _RUN_OUT
-    return bool(max(abs(first * np.cos(bend) - second), abs(second * np.cos(bend) - first)) > across)
+    across, cos = abs(math.sin(bend)) * max(first, second) * _RUN_OUT, math.cos(bend)
+    return max(abs(first * cos - second), abs(second * cos - first)) > across
 
 
 def _mitred(before: Edge, after: Edge, bend: float, first: Line, second: Line) -> Met:
@@ -128,7 +129,7 @@ def _mitred(before: Edge, after: Edge, bend: float, first: Line, second: Line) -
     corner = before.points[-1]
     limit = MITRE_LIMIT * max(before.allowance, after.allowance)
     away = tip - corner
-    reach = float(np.hypot(*away))
+    reach = math.hypot(*away.tolist())
     if bend > 0 and reach > limit and EdgeKind.FOLD not in {before.kind, after.kind}:
         return _cut_off(first, second, corner + away / reach * limit, away)
     return Met(kept, started, _nothing())
@@ -195,5 +196,5 @@ def _clip(corner: Line, tip: Line) -> Line | None:
 
 
 def _unit(vector: Line) -> Line:
-    unit: Line = vector / np.hypot(vector[0], vector[1])
+    unit: Line = vector / math.hypot(*vector.tolist())
     return unit

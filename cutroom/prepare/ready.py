@@ -145,6 +145,11 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
 
 def _cleaned(piece: Piece) -> Piece:
     """The piece without points that stand on their neighbours, as tracing and curves leave them."""
+    together = np.concatenate([edge.points for edge in piece.edges])
+    apart = np.hypot(*(together[1:] - together[:-1]).T) > CLOSEST
+    apart[np.cumsum([len(edge.points) for edge in piece.edges])[:-1] - 1] = True  # from edge to edge they touch
+    if apart.all():
+        return piece
     edges = []
     for edge in piece.edges:
         points = without_repeats(edge.points, CLOSEST)
@@ -196,9 +201,12 @@ def _words(piece: Piece, garment: str, size: str, fabric: Fabric) -> tuple[tuple
 
 
 def _refuse_wide_hems(piece: Piece) -> None:
-    box = np.ptp(np.vstack([edge.points for edge in piece.edges]), axis=0).max()
-    for edge in piece.edges:
-        if edge.kind is EdgeKind.HEM and edge.allowance > box:
+    hems = [edge for edge in piece.edges if edge.kind is EdgeKind.HEM]
+    if not hems:
+        return
+    box = np.ptp(np.concatenate([edge.points for edge in piece.edges]), axis=0).max()
+    for edge in hems:
+        if edge.allowance > box:
             raise PieceError(
                 f"the hem is {edge.allowance:.1f} mm wide and the piece only {box:.1f} mm long",
                 "Make the hem narrower than the piece",
