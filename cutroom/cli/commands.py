@@ -157,7 +157,7 @@ def _say_made(made: "Made") -> None:
     from cutroom.report.figures import utilisation
     from cutroom.units import both_units
 
-    print(cut_list_text(tuple(cut_lines(made.counted))))
+    print(cut_list_text(tuple(cut_lines(made.counted, [piece for one in made.markers for piece in one.pieces]))))
     for marker in made.markers:
         line = (
             f"{marker.name}: {both_units(marker.length)} of {both_units(marker.width)}, {utilisation(marker):.1%} used"

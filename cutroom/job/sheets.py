@@ -1,6 +1,6 @@
 """What the sheets say: the legend on every drawing, and the report's values."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from cutroom import __version__
 from cutroom.job.manifest import Written
@@ -10,6 +10,7 @@ from cutroom.model.finding import Finding
 from cutroom.model.lay import Counted
 from cutroom.model.marker import Marker
 from cutroom.model.order import Order
+from cutroom.model.prepared import PreparedPiece
 from cutroom.report.figures import utilisation
 from cutroom.report.page import write_report
 from cutroom.report.scale import ScaleVerdict
@@ -53,7 +54,7 @@ def report_bytes(
         MarkerSheet(
             marker=marker,
             picture=pictures[marker.name],
-            cut_list=tuple(cut_lines(line for line in counted if line.fabric == marker.name)),
+            cut_list=tuple(cut_lines([line for line in counted if line.fabric == marker.name], marker.pieces)),
             garments=sum(garment.copies for garment in order.garments if marker.name in garment.fabrics.values()),
             recounts=tuple(_recounts(marker, written)),
             file=next((file.path for file in written if file.marker == marker.name and file.passed), ""),
@@ -84,13 +85,15 @@ def report_bytes(
     )
 
 
-def cut_lines(counted: Iterator[Counted] | tuple[Counted, ...]) -> Iterator[CutLine]:
-    """The cut list to tick: one line a piece and hand, with what comes out of the lay."""
+def cut_lines(counted: Sequence[Counted], pieces: Sequence[PreparedPiece]) -> Iterator[CutLine]:
+    """The cut list to tick: one line a piece and hand, with what comes out of the lay, and the numbers pieces carry."""
+    numbers = {(piece.garment, piece.size, piece.name): piece.number for piece in pieces}
     for line in counted:
         hands = (("left", line.got_left), ("right", line.got_right), ("as drawn", line.got_whole))
         for hand, count in hands:
             if count:
-                yield CutLine(line.garment, line.size, line.piece, hand, line.cloth, line.fabric, count)
+                number = numbers.get((line.garment, line.size, line.piece), 0)
+                yield CutLine(line.garment, line.size, line.piece, hand, line.cloth, line.fabric, count, number)
 
 
 def _recounts(marker: Marker, written: tuple[Written, ...]) -> Iterator[Recount]:

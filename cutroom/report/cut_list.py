@@ -14,13 +14,13 @@ def boxes(count: int) -> str:
 
 
 def cut_list_text(lines: Sequence[CutLine]) -> str:
-    """The cut list as plain text in columns, with its total.
+    """The cut list as plain text in columns, with its total; pieces that carry a number have it in front of their name.
 
     Args:
         lines: One for each piece and hand.
     """
     heads = ("how many", "piece", "hand", "garment", "for", "fabric")
-    rows = [(f"{line.count}", line.piece, line.hand, line.garment, line.size, fabric_of(line)) for line in lines]
+    rows = [(f"{line.count}", named(line), line.hand, line.garment, line.size, fabric_of(line)) for line in lines]
     widths = [max(len(row[column]) for row in [heads, *rows]) for column in range(len(heads))]
     text = [
         "  ".join(cell.rjust(width) if column == 0 else cell.ljust(width) for column, (cell, width) in enumerate(pairs))
@@ -30,6 +30,11 @@ def cut_list_text(lines: Sequence[CutLine]) -> str:
     count = sum(line.count for line in lines)
     text.append(f"{count} piece{'' if count == 1 else 's'} in all")
     return "\n".join(line.rstrip() for line in text) + "\n"
+
+
+def named(line: CutLine) -> str:
+    """The piece's name, after the number that it carries instead: `no. 7: tab`."""
+    return f"no. {line.number}: {line.piece}" if line.number else line.piece
 
 
 def fabric_of(line: CutLine) -> str:

@@ -6,7 +6,7 @@ from html import escape
 
 from cutroom.model.finding import Finding, Severity
 from cutroom.report.cautions import cautions
-from cutroom.report.cut_list import boxes, fabric_of
+from cutroom.report.cut_list import boxes, fabric_of, named
 from cutroom.report.figures import say_metres, say_yards, to_buy, utilisation
 from cutroom.report.look import STYLE
 from cutroom.report.values import CutLine, DraftFacts, MarkerSheet, ProofRow, Recount, Report, WalkLine
@@ -148,14 +148,16 @@ def _picture(sheet: MarkerSheet) -> str:
 def _cut_list(lines: Sequence[CutLine]) -> str:
     rows = [
         f'<tr><td class="tick">{boxes(one.count)}</td><td class="number">{one.count}</td>'
-        f"<td><b>{escape(one.piece)}</b></td><td>{escape(one.hand)}</td><td>{escape(one.garment)}</td><td>{escape(one.size)}</td>"
+        f"<td><b>{escape(named(one))}</b></td><td>{escape(one.hand)}</td><td>{escape(one.garment)}</td><td>{escape(one.size)}</td>"
         f"<td>{escape(fabric_of(one))}</td></tr>"
         for one in lines
     ]
     heads = _heads("tick", "#how many", "piece", "hand", "garment", "for", "fabric")
     whole = sum(one.count for one in lines)
     foot = f'<tfoot><tr><td></td><td class="number">{whole}</td><td colspan="5">in all</td></tr></tfoot>'
-    return f"<h3>Cut list</h3>\n<table>{heads}<tbody>\n{_lines(rows)}\n</tbody>{foot}</table>"
+    key = "<p>Pieces too small for their names carry the number in front of the name.</p>\n"
+    said = key if any(one.number for one in lines) else ""
+    return f"<h3>Cut list</h3>\n{said}<table>{heads}<tbody>\n{_lines(rows)}\n</tbody>{foot}</table>"
 
 
 def _recounts(counts: Sequence[Recount]) -> str:

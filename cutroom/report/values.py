@@ -20,6 +20,7 @@ class CutLine:
         cloth: Which cloth of the garment: `self`.
         fabric: The fabric that is: `linen`.
         count: How many.
+        number: The number it carries because it is too small for its name; 0 when it carries its name.
     """
 
     garment: str
@@ -29,6 +30,7 @@ class CutLine:
     cloth: str
     fabric: str
     count: int
+    number: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -215,3 +215,14 @@ def test_the_cut_list_is_plain_text_in_columns() -> None:
 def test_many_boxes_are_written_as_a_number() -> None:
     assert boxes(2) == "☐ ☐"
     assert boxes(40) == "☐ × 40"
+
+
+def test_a_piece_that_carries_a_number_is_told_by_it() -> None:
+    tab = CutLine("blouse", "12", "tab", "left", "self", "linen", 1, 7)
+    assert "no. 7: tab" in cut_list_text((*_CUT, tab))
+    marker = a_marker(fabric=_fabric(), length=806.45)
+    _, page = _seen(_report(markers=(MarkerSheet(marker, _PICTURE, (*_CUT, tab), 1),)))
+    assert "no. 7: tab" in page.text
+    assert "Pieces too small for their names carry the number in front of the name." in page.text
+    _, plain = _seen(_report())
+    assert not any("carry the number" in text for text in plain.text)
