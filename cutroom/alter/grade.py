@@ -111,7 +111,7 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
         points = edge.points + (1 - part) * steps[number] + part * steps[(number + 1) % count]
         edges.append(replace(edge, points=points))
         share[edge.name] = length(points) / float(along[-1])
-    grown = {name: share[name] if notches is NotchGrade.SHARE else 1.0 for name in share}
+    sizes = {edge.name: length(edge.points) for edge in piece.edges}
     drills = []
     for hole in piece.drills:
         x, y = inside(np.array([hole.at]))[0]
@@ -125,7 +125,9 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
     new = replace(
         piece,
         edges=tuple(edges),
-        notches=tuple(replace(notch, at=notch.at * grown[notch.edge]) for notch in piece.notches),
+        notches=tuple(
+            replace(notch, at=_kept(notch.at, sizes[notch.edge], share[notch.edge], notches)) for notch in piece.notches
+        ),
         drills=tuple(drills),
         lines=lines(piece.lines),
         construction=lines(piece.construction),
@@ -135,10 +137,21 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
     )
     for notch in new.notches:
         whole = length(new.edge(notch.edge).points)
-        if notch.at > whole:
+        if not 0 <= notch.at <= whole:
             raise PieceError(
                 f"a notch {notch.at:.1f} mm along it is beyond its end, it is {whole:.1f} mm long",
                 'Keep the share of the notches: notches = "share"',
                 place=f'piece "{piece.name}", edge "{notch.edge}"',
             )
     return refuse_crossed(new)
+
+
+def _kept(at: float, whole: float, share: float, notches: NotchGrade) -> float:
+    """Where a notch stands on an edge (mm) that has become longer by a share.
+
+    A distance is kept from the nearer turn point, whichever way the edge runs, so that notches of both sides of a seam
+    still meet; one in the middle stays in the middle.
+    """
+    if notches is NotchGrade.SHARE or abs(2 * at - whole) < 1.0:
+        return at * share
+    return at if 2 * at < whole else whole * share - (whole - at)

@@ -10,7 +10,7 @@ class NotchGrade(StrEnum):
     """What of a notch's place is kept when its edge grows."""
 
     SHARE = "share"  # its share of the edge
-    DISTANCE = "distance"  # its distance from the start of the edge
+    DISTANCE = "distance"  # its distance from the nearer end of the edge
 
 
 @dataclass(frozen=True, slots=True)
