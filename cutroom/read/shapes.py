@@ -34,7 +34,7 @@ A style is drafted from a block, or its pieces are given by points:
     grading: How pieces given by points grow, `[styles.skirt.grading]`:
         base: The size they are given in. Asked for.
         sizes: All sizes, from small to large. Asked for.
-        notches: `share` or `distance`, what of their places is kept; `share` when left out.
+        notches: `share` of their edge, or `distance` from its nearer end, is kept; `share` when left out.
         rules: `{ piece = "front", point = ["side", "hem"], step = ["1/4", "1/8"] }`: the turn point in which the two
             edges meet moves so far, x and y, from each size to the next; `steps` lists each step by itself.
 
