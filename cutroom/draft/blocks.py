@@ -7,7 +7,7 @@ from cutroom.draft import blouse, bodice, pocket, skirt, sleeve, trousers
 from cutroom.draft.measurements import check_measures, plain_name
 from cutroom.draft.options import Option, Told, read_options
 from cutroom.draft.variations import sleeve_recipe
-from cutroom.errors import DraftError
+from cutroom.errors import CutroomError, DraftError, FaultsError, raise_all
 from cutroom.model.alteration import Step
 from cutroom.model.finding import Finding
 from cutroom.model.order import StyleAsked, Wearer
@@ -83,6 +83,28 @@ def recipe(asked: StyleAsked, wearer: Wearer, style: Style) -> tuple[Step, ...]:
         return block.recipe(style, measures, told)
     except DraftError as error:
         raise error.at(place=f"{asked.name} for {wearer.code}") from None
+
+
+def judge(asked: StyleAsked, wearer: Wearer) -> None:
+    """Whether a style can be drafted from a wearer's measurements, as far as names go.
+
+    Raises:
+        DraftError: The block or an option is not known, or measurements are missing.
+        FaultsError: Several of these.
+    """
+    block = _block(asked)
+    faults: list[CutroomError] = []
+    for check in (
+        lambda: check_measures(wearer.measures, block.needs, place=wearer.code),
+        lambda: read_options(asked.options, block.options, place=asked.name),
+    ):
+        try:
+            check()
+        except FaultsError as several:
+            faults.extend(several.faults)
+        except CutroomError as fault:
+            faults.append(fault)
+    raise_all(faults)
 
 
 def check_wearer(asked: StyleAsked, wearer: Wearer) -> tuple[Finding, ...]:

@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+from contextlib import suppress
 from pathlib import Path
 
 from cutroom.errors import FileError
@@ -29,7 +30,8 @@ def put_file(path: Path, data: bytes) -> str:
             os.fsync(file.fileno())
         beside.replace(path)
     except OSError as fault:
-        beside.unlink(missing_ok=True)
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
         raise FileError(f"it cannot be written: {fault.strerror}", "Choose another folder", file=str(path)) from fault
     return hashlib.sha256(data).hexdigest()
 

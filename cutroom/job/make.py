@@ -19,7 +19,7 @@ from cutroom.job.output import (
     Drawing,
     Output,
     draw,
-    file_stem,
+    file_stems,
     make_marker_files,
     make_pieces_file,
 )
@@ -153,7 +153,11 @@ def _file_all(
             *(ProofError(f.what, f.fix, order.file, f.place) for f in laid if f.severity is Severity.STOP),
         ]
     )
-    drawings = [draw(marker, title=order.title, legend=legend(order, marker)) for marker in markers]
+    stems = file_stems([marker.name for marker in markers])
+    drawings = [
+        draw(marker, title=order.title, legend=legend(order, marker), stem=stem)
+        for marker, stem in zip(markers, stems, strict=True)
+    ]
     outputs = [loose] if loose is not None else []
     outputs += make_marker_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words)))
     proven = (finding for output in outputs for finding in output.written.findings)
@@ -247,7 +251,8 @@ def _report(
 
 def _put_all(order: Order, made: Made, outputs: list[Output]) -> Made:
     """Clear what an earlier run left, put the new files, the manifest last."""
-    names = [f"{file_stem(marker.name)}-{ending}" for marker in made.markers for ending in ENDINGS.values()]
+    stems = file_stems([marker.name for marker in made.markers])
+    names = [f"{stem}-{ending}" for stem in stems for ending in ENDINGS.values()]
     drop_files(made.folder, (*names, PIECES[0], REPORT[0], "manifest.json"))
     written = tuple(
         replace(output.written, sha256=put_file(made.folder / output.name, output.data)) for output in outputs

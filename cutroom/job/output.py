@@ -1,7 +1,7 @@
 """The files of a job: all made and proven in memory first, then put in their folder."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from cutroom.errors import CutroomError, PlotError
@@ -35,6 +35,8 @@ ENDINGS = {
 }
 """Name of a marker's file after the fabric's name, by kind."""
 PIECES, REPORT = ("pieces.dxf", "pieces-dxf"), ("report.html", "report-html")
+LONGEST = 60
+"""Letters of a name that go into a file's."""
 KINDS = (*ENDINGS, PIECES[1], REPORT[1])
 """Every kind of file there is."""
 
@@ -60,16 +62,29 @@ class Drawing:
 
     marker: Marker
     plot: Plot
+    stem: str
 
 
-def draw(marker: Marker, *, title: str, legend: tuple[str, ...]) -> Drawing:
-    """The drawing of a marker."""
-    return Drawing(marker, compose(marker, legend=legend, title=f"{title}: {marker.name}"))
+def draw(marker: Marker, *, title: str, legend: tuple[str, ...], stem: str) -> Drawing:
+    """The drawing of a marker, whose files' names start with a stem."""
+    return Drawing(marker, compose(marker, legend=legend, title=f"{title}: {marker.name}"), stem)
 
 
 def file_stem(name: str) -> str:
     """A fabric's name as a file may be called."""
-    return re.sub(r"[^\w.-]+", "-", name).strip("-.") or "cloth"
+    return re.sub(r"[^\w.-]+", "-", name).strip("-.")[:LONGEST] or "cloth"
+
+
+def file_stems(names: Sequence[str]) -> tuple[str, ...]:
+    """A stem for each name, all unlike, also where capitals do not count."""
+    stems: list[str] = []
+    for name in names:
+        plain = stem = file_stem(name)
+        number = 2
+        while stem.casefold() in {taken.casefold() for taken in stems}:
+            stem, number = f"{plain}-{number}", number + 1
+        stems.append(stem)
+    return tuple(stems)
 
 
 def make_pieces_file(order: Order, pieces: tuple[PreparedPiece, ...]) -> Output | None:
@@ -97,7 +112,7 @@ def make_marker_files(
     """
     for drawing in drawings:
         for kind in (kind for kind in order.outputs.kinds if kind in ENDINGS):
-            name = f"{file_stem(drawing.marker.name)}-{ENDINGS[kind]}"
+            name = f"{drawing.stem}-{ENDINGS[kind]}"
             tell(f"writing and proving {name}")
             yield _marker_file(order, pieces, drawing, machines, kind, name)
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from cutroom.alter.alter import alter
 from cutroom.alter.grade import grade_style
-from cutroom.draft.blocks import BLOCKS, check_wearer, draft, recipe
-from cutroom.errors import CutroomError, FaultsError, OrderError, raise_all
+from cutroom.draft.blocks import BLOCKS, check_wearer, draft, judge, recipe
+from cutroom.errors import CutroomError, DraftError, FaultsError, OrderError, raise_all
 from cutroom.model.alteration import Derive, Facing, Step
 from cutroom.model.finding import Finding
 from cutroom.model.order import Garment, Order, StyleAsked
@@ -26,7 +26,7 @@ def read_order(job: Path) -> Order:
     Raises:
         CutroomError: All that is wrong with it, together.
     """
-    return read_job(job, blocks=BLOCKS)
+    return read_job(job, blocks=BLOCKS, judge=lambda asked, wearer: judge(asked, wearer) if asked.block else None)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,7 +104,12 @@ def prepare_order(order: Order, drafted: Drafted) -> tuple[PreparedPiece, ...]:
 def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
     asked, wearer = order.styles[garment.style], order.wearers[garment.wearer]
     if asked.block:
-        style, noticed = draft(asked, wearer), check_wearer(asked, wearer)
+        noticed = check_wearer(asked, wearer)
+        try:
+            style = draft(asked, wearer)
+        except CutroomError as fault:  # a figure in doubt is the likeliest reason
+            doubts = [DraftError(finding.what, finding.fix, place=finding.place) for finding in noticed]
+            raise FaultsError([fault, *doubts]) from fault
         steps = *recipe(asked, wearer, style), *asked.alterations
     else:
         style, noticed = Style(asked.name, wearer.code, asked.pieces, asked.seams), ()

@@ -36,8 +36,8 @@ class Fabric:
 
     Attributes:
         name: `linen`.
-        width: Edge to edge (mm), of the narrowest roll.
-        selvedge: Strip at each edge that is not used (mm).
+        width: Edge to edge (mm), of the narrowest roll; of a tube, from fold to fold as it lies flat.
+        selvedge: Strip at each edge that is not used (mm); a tube has none.
         spread: How it is spread.
         nap: Which way pieces may point.
         face: Which side looks up. A folded, tubular or face-to-face spread has both.
@@ -74,9 +74,9 @@ class Fabric:
 
     @property
     def usable_width(self) -> float:
-        """Width (mm) on which pieces are laid, as the cloth lies: halved when folded or tubular."""
-        open_width = self.width - 2 * self.selvedge
-        return open_width / 2 if self.has_fold else open_width
+        """Width (mm) on which pieces are laid, as the cloth lies: halved when folded; a tube is measured flat."""
+        between = self.width - 2 * self.selvedge
+        return between / 2 if self.spread is Spread.FOLDED else between
 
     @property
     def has_fold(self) -> bool:

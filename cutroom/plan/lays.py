@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 
 from cutroom.errors import CutroomError, FabricError, OrderError, raise_all
 from cutroom.model.fabric import Fabric, Spread
@@ -9,6 +10,9 @@ from cutroom.model.lay import Lay, Wanted
 from cutroom.model.order import Garment
 from cutroom.model.prepared import PreparedPiece
 from cutroom.plan.count import needed, yielded
+
+MOST = 3000
+"""Placements on one cloth; more is a slip of the pen, or several lays."""
 
 
 def plan_lays(
@@ -39,11 +43,17 @@ def plan_lays(
         for piece in (piece for piece in pieces if (piece.garment, piece.size) == (garment.name, garment.wearer)):
             fabric = fabrics[garment.fabrics[piece.cloth]]
             try:
-                wanted = list(_wanted(garment, piece, fabric))
+                wanted = list(islice(_wanted(garment, piece, fabric), MOST + 1))
             except CutroomError as fault:
                 faults.append(fault)
                 continue
             lays.setdefault(fabric.name, []).extend(wanted)
+            if len(lays[fabric.name]) > MOST:
+                raise OrderError(
+                    f"the order lays more than {MOST} pieces in one marker",
+                    "Check the copies, lay more plies, or cut it in several jobs",
+                    place=f'fabric "{fabric.name}", {garment.name}',
+                )
             used.setdefault(fabric.name, []).append(piece)
     raise_all(faults)
     return tuple(Lay(fabrics[name], tuple(wanted), tuple(used[name])) for name, wanted in lays.items())

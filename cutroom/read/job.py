@@ -3,7 +3,7 @@
 `shapes.py` lists its keys. All faults of a file are found in one reading.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -38,12 +38,18 @@ _UNITS = ("in", "cm", "mm")
 _FRACTION_SIGNS = "½¼¾⅛⅜⅝⅞⅓⅔"
 
 
-def read_job(path: Path, *, blocks: Collection[str] = ()) -> Order:
+Judge = Callable[[StyleAsked, Wearer], None]
+"""Raises a CutroomError when a style cannot be drafted from a wearer's measurements."""
+
+
+def read_job(path: Path, *, blocks: Collection[str] = (), judge: Judge | None = None) -> Order:
     """Read a job file.
 
     Args:
         path: The file.
         blocks: The blocks that can be drafted; none given, any word is taken.
+        judge: Says what a style misses of the measurements of whoever it is ordered for, so that this is reported with
+            all the rest.
 
     Returns:
         The order, in mm.
@@ -56,6 +62,9 @@ def read_job(path: Path, *, blocks: Collection[str] = ()) -> Order:
     reading = Reading(str(path), Unit.MILLIMETRE)
     shape = reading.table(JobShape, raw, "")
     _read_unit(reading, shape.unit)
+    for group in ("clients", "sizes", "styles", "fabrics"):
+        if any(not name.strip() for name in getattr(shape, group) or {}):
+            reading.fault(group, "one of them has no name", f"Write [{group}.name]", OrderError)
     wearers = _read_wearers(reading, shape)
     styles = {name: _read_style(reading, name, one, blocks) for name, one in (shape.styles or {}).items()}
     for graded in (style.grading for style in styles.values() if style is not None):
@@ -73,6 +82,8 @@ def read_job(path: Path, *, blocks: Collection[str] = ()) -> Order:
             "Add a line [[garments]] with style, for and fabric",
             OrderError,
         )
+    if judge is not None:
+        _judge_measures(reading, shape, styles, wearers, judge)
     _judge_twins(reading, [garment for garment in garments if garment is not None])
     outputs = _read_outputs(reading, shape.write, path.parent)
     raise_all(reading.found)
@@ -86,6 +97,27 @@ def read_job(path: Path, *, blocks: Collection[str] = ()) -> Order:
         fabrics={name: fabric for name, fabric in fabrics.items() if fabric is not None},
         outputs=outputs,
     )
+
+
+def _judge_measures(
+    reading: Reading,
+    shape: JobShape,
+    styles: Mapping[str, StyleAsked | None],
+    wearers: Mapping[str, Wearer],
+    judge: Judge,
+) -> None:
+    """Whether every style can be drafted for whom it is ordered, also where the line of the order has other faults."""
+    asked = [(raw.get("style"), str(raw.get("for"))) for raw in shape.garments or () if isinstance(raw, dict)]
+    for named, code in dict.fromkeys(asked):
+        style, wearer = styles.get(str(named)), wearers.get(code)
+        places = (f"clients.{code}", f"sizes.{code}", f"styles.{named}")
+        told = any(fault.place.startswith(places) for fault in reading.found)
+        if style is None or wearer is None or told:
+            continue
+        try:
+            judge(style, wearer)
+        except CutroomError as error:
+            reading.keep(error)
 
 
 def _read_unit(reading: Reading, written: str | None) -> None:

@@ -87,6 +87,9 @@ class Reading:
 
     def asked(self, value: T | None, place: str, why: str, write: str) -> T | None:
         """The value, or None after noting that it must be there and why."""
+        if isinstance(value, str) and not value.strip():
+            self.fault(place, f"it is empty: {why}", f"Write {write}")
+            return None
         if value is None and not self.faulted(place):
             self.fault(place, f"it is missing: {why}", f"Write {write}")
         return value

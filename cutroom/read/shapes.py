@@ -85,7 +85,7 @@ A garment:
     fabrics: Fabrics by the cloth that pieces ask for, `{ self = "linen", fusible = "interfacing" }`.
 
 A fabric; the facts that spoil work when they are forgotten are asked for:
-    width: Edge to edge, of the narrowest roll. Asked for.
+    width: Edge to edge, of the narrowest roll; a tube is measured flat, from fold to fold. Asked for.
     spread: `open`, `folded`, `face-to-face` or `tubular`. Asked for.
     nap: `none`, `by-garment` or `one-way`. Asked for.
     face: `up` or `down`. Asked for when the cloth is spread open; the other spreads show both.

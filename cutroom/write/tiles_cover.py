@@ -58,7 +58,7 @@ def draw_cover(canvas: "Canvas", tiling: Tiling) -> None:
     _draw_squares(canvas, tiling, layout)
     column = layout.column
     under = _Box(column.left, column.bottom, column.width, _draw_map(canvas, tiling, column) - column.bottom - _GAP)
-    steps, words = [(step, 10.0) for step in _steps(tiling)], [(line, 8.5) for line in tiling.words]
+    steps, words = [(step, 10.0) for step in _steps(tiling)], [(line, 10.0) for line in tiling.words]
     if layout.steps is None:
         _draw_texts(canvas, [*steps, *words], under)
     else:
@@ -105,6 +105,15 @@ def _draw_title(canvas: "Canvas", tiling: Tiling) -> None:
     )
     canvas.setLineWidth(0.6)
     canvas.line(left * PT, (top - 19) * PT, (left + width) * PT, (top - 19) * PT)
+
+
+def write_small(canvas: "Canvas", text: str, left: float, bottom: float, size: float) -> None:
+    """A line of small type (pt) at a place (mm), in strokes when the font lacks a letter of it."""
+    if _has_letters(text):
+        canvas.setFont("Helvetica", size)
+        canvas.drawString(left * PT, bottom * PT, text)
+    else:
+        _draw_lettered(canvas, text, left, bottom, 1e9, 0.7 * size / PT)
 
 
 def _draw_lettered(canvas: "Canvas", text: str, left: float, bottom: float, width: float, height: float) -> None:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from cutroom.model.plot import Tile, Tiling
 from cutroom.write.pdf_strokes import PT, stroke_operators
-from cutroom.write.tiles_cover import GREY, draw_cover
+from cutroom.write.tiles_cover import GREY, draw_cover, write_small
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -65,6 +65,8 @@ def _draw_frame(canvas: "Canvas", tiling: Tiling, tile: Tile, there: dict[tuple[
     canvas.setDash([])
     canvas.setFont("Helvetica-Bold", 11)
     canvas.drawString(left + 2 * PT, bottom + height - 6 * PT, f"Sheet {tile.name}")
+    for row, words in enumerate(tiling.words, start=1):  # a sheet that lies alone still says what it is for
+        write_small(canvas, words, tiling.margin + 2, tiling.margin + tiling.printable[1] - 6 - 2.6 * row, 6)
     for step in (_RIGHT, _UP):
         before = there.get((tile.row - step[0], tile.column - step[1]))
         after = there.get((tile.row + step[0], tile.column + step[1]))

@@ -11,6 +11,7 @@ import sys
 import time
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from cutroom.cli import main
@@ -105,17 +106,99 @@ def test_an_earlier_runs_refused_file_does_not_stay_beside_the_sound_one() -> No
 
 def test_every_fault_of_a_job_is_reported_at_once(capsys: pytest.CaptureFixture[str]) -> None:
     text = BLOUSES.read_text(encoding="utf-8")
-    text = (
-        text.replace('waist = "28 1/2"\n', "")
-        .replace('bust = "38 3/4"', "bust = -3")
-        .replace("width = 58", "wdth = 58")
-    )
+    for sound, faulty in (
+        ('waist = "28 1/2"\n', ""),  # a missing measurement of one
+        ('bust = "38 3/4"', "bust = -3"),  # a girth below nothing of the other
+        ("width = 58", "wdth = 58"),  # a key that is not known
+        ('unit = "in"', 'unit = "ells"'),  # a unit that is none
+    ):
+        assert sound in text
+        text = text.replace(sound, faulty)
+    code, manifest = make(text)
+    said = capsys.readouterr().err
+    assert (code, manifest) == (1, {})
+    assert "ines: missing waist" in said
+    assert "sizes.12.bust" in said
+    assert "fabrics.linen.wdth" in said
+    assert 'unit "ells"' in said
+    assert all(line.startswith("job.toml: ") and line.endswith(".") for line in said.strip().splitlines())
+
+
+def test_a_figure_in_doubt_is_named_beside_the_refusal_it_causes(capsys: pytest.CaptureFixture[str]) -> None:
+    text = (SAMPLES / "skirt" / "job.toml").read_text(encoding="utf-8").replace("hip = 97", "hip = 9.7")
     code, _ = make(text)
     said = capsys.readouterr().err
     assert code == 1
-    assert "wdth" in said
-    assert "sizes.12.bust" in said or "bust" in said
-    assert len(said.strip().splitlines()) >= 2
+    assert "hip" in said
+    assert "Check" in said
+
+
+def test_two_fabrics_whose_names_make_one_file_name_keep_their_files_apart() -> None:
+    text = job_text(rectangle("front", "single", "20", "10"), OPEN)
+    second = text[text.index("[[garments]]") : text.index("[fabrics.cloth]")].replace('"it"\nstyle', '"too"\nstyle')
+    text = text.replace("[fabrics.cloth]", second.replace('fabric = "cloth"', 'fabric = "Clo/th"') + "[fabrics.cloth]")
+    text = text.replace('fabric = "cloth"', 'fabric = "clo-th"', 1).replace("[fabrics.cloth]", '[fabrics."clo-th"]')
+    text = text.replace("[write]", f'[fabrics."Clo/th"]\n{OPEN}\n[write]')
+    code, manifest = make(text)
+    assert code == 0
+    paths = [file["path"] for file in manifest["files"]]
+    assert len({path.casefold() for path in paths}) == len(paths) == 2
+    for file in manifest["files"]:
+        assert hashlib.sha256(Path("out", file["path"]).read_bytes()).hexdigest() == file["sha256"]
+
+
+def test_a_fabric_with_a_very_long_name_still_gets_its_file() -> None:
+    text = job_text(rectangle("front", "single", "20", "10"), OPEN)
+    code, manifest = make(
+        text.replace('"cloth"', f'"{"w" * 300}"').replace("[fabrics.cloth]", f'[fabrics."{"w" * 300}"]')
+    )
+    assert code == 0
+    assert Path("out", manifest["files"][0]["path"]).exists()
+
+
+def test_an_order_of_a_hundred_thousand_is_taken_for_a_slip(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _ = make(job_text(rectangle("front", "pair", "20", "10"), OPEN, copies=100_000))
+    assert code == 1
+    assert "more than 3000 pieces" in capsys.readouterr().err
+
+
+def test_empty_names_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _ = make(job_text(rectangle("", "pair", "20", "10"), OPEN))
+    assert code == 1
+    assert "it is empty" in capsys.readouterr().err
+    code, _ = make(job_text(rectangle("a", "pair", "20", "10"), OPEN).replace("[fabrics.cloth]", '[fabrics.""]'))
+    assert code == 1
+    assert "fabrics: one of them has no name" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("cloth", "facts"),
+    [
+        (
+            OPEN,
+            ["face up", "no nap", "shrinkage not tested", "Usable width 60 in of the narrowest roll", "spread open"],
+        ),
+        (
+            'width = "58 in"\nspread = "folded"\nnap = "one-way"\nshrinkage = { warp = "3 %", weft = "2 %" }',
+            [
+                "right sides together",
+                "nap one way",
+                "shrinkage 3.0% along, 2.0% across",
+                "Usable width 29 in",
+                "folded",
+            ],
+        ),
+    ],
+)
+def test_the_facts_that_spoil_cloth_when_forgotten_stand_on_the_sheets(cloth: str, facts: list[str]) -> None:
+    write = 'files = ["tiles-pdf", "report-html"]\npaper = "A4"'
+    code, _ = make(job_text(rectangle("front", "pair", "20", "10"), cloth, write=write))
+    assert code == 0
+    sheets = pypdfium2.PdfDocument(Path("out/cloth-tiles.pdf").read_bytes())
+    for sheet in sheets:
+        words = " ".join(sheet.get_textpage().get_text_range().split())
+        for fact in facts:
+            assert fact in words
 
 
 def test_no_such_file_and_wrong_usage(capsys: pytest.CaptureFixture[str]) -> None:
