@@ -1,4 +1,4 @@
-"""What is found on pieces before cloth is spent, notches set by name, and halving."""
+"""What is found on pieces before cloth is spent, notches set by name, and halving: common practice, no source."""
 
 import math
 from dataclasses import replace
