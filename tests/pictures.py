@@ -32,7 +32,7 @@ def marker(order: Order) -> Plot:
     pieces = prepare_order(order, draft_order(order))
     (lay,) = plan_lays(order.garments, order.fabrics, pieces)
     made, _ = make_marker(lay, seconds=3600.0, seed=SEED, tries=TRIES)
-    plot = draw(made, title=order.title, legend=()).plot
+    plot = draw(made, title=order.title, legend=(), stem="marker").plot
     strokes = tuple(stroke for stroke in plot.strokes if stroke.role is not Role.SHEET)
     return Plot(plot.title, (-6.0, -6.0), (made.length + 6.0, made.width + 6.0), _thinned(strokes, 0.3))
 
