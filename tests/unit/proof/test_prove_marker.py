@@ -116,7 +116,7 @@ def test_by_garment_all_pieces_of_one_garment_lie_one_way() -> None:
         ((100.0, 0.0, 90.0, False), Spread.FOLDED, "its fold edge is 100.00 mm off the fold"),
         ((0.0, 0.0, 0.0, True), Spread.FOLDED, "below the lower edge"),
         ((0.0, 0.0, 0.0, False), Spread.OPEN, "a open spread has none"),
-        ((0.0, 150.0, 0.0, True), Spread.TUBULAR, ""),  # on the other fold
+        ((0.0, 300.0, 0.0, True), Spread.TUBULAR, ""),  # on the other fold; a tube is measured flat
         ((0.0, 150.0, 0.0, True), Spread.FOLDED, "its fold edge is 150.00 mm off the fold"),
     ],
 )
