@@ -168,9 +168,11 @@ def _crossings(
     with np.errstate(divide="ignore", invalid="ignore"):
         share = (gap[:, :, 0] * d[None, :, 1] - gap[:, :, 1] * d[None, :, 0]) / bend
         other = (gap[:, :, 0] * b[:, None, 1] - gap[:, :, 1] * b[:, None, 0]) / bend
-    hits = np.argwhere((share >= -1e-12) & (share <= 1 + 1e-12) & (other >= -1e-12) & (other <= 1 + 1e-12))
+        met = (np.abs(share - 0.5) <= 0.5 + 1e-12) & (np.abs(other - 0.5) <= 0.5 + 1e-12)
     return [
-        (float(i + share[i, j]), float(j + other[i, j]), a[i] + share[i, j] * b[i]) for i, j in hits if bend[i, j] != 0
+        (i + float(share[i, j]), j + float(other[i, j]), a[i] + share[i, j] * b[i])
+        for i, j in np.argwhere(met).tolist()
+        if bend[i, j] != 0
     ]
 
 

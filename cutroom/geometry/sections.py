@@ -16,13 +16,18 @@ def longest_chords(outline: NDArray[np.float64], heights: NDArray[np.float64]) -
     """
     ends = np.concatenate([outline[1:], outline[:1]])
     y0, y1 = outline[:, 1], ends[:, 1]
-    spans = (y0 <= heights[:, None]) != (y1 <= heights[:, None])
-    rise = np.where(y1 == y0, 1.0, y1 - y0)
-    meets = outline[:, 0] + (heights[:, None] - y0) * ((ends[:, 0] - outline[:, 0]) / rise)
-    most = int(spans.sum(axis=1).max(initial=0))
+    under = y0 <= heights[:, None]
+    lines, edges = (under != np.concatenate([under[:, 1:], under[:, :1]], axis=1)).nonzero()
+    counts = np.bincount(lines, minlength=len(heights))
+    most = int(counts.max(initial=0))
     if most == 0:
         return np.zeros((len(heights), 2))
-    meets = np.sort(np.where(spans, meets, np.inf), axis=1)[:, : most + most % 2]
+    lean = (ends[edges, 0] - outline[edges, 0]) / (y1[edges] - y0[edges])
+    meets = np.full((len(heights), most + most % 2), np.inf)
+    meets[lines, np.arange(len(lines)) - np.repeat(np.cumsum(counts) - counts, counts)] = (
+        outline[edges, 0] + (heights[lines] - y0[edges]) * lean
+    )
+    meets.sort(axis=1)
     starts, stops = meets[:, ::2], meets[:, 1::2]
     with np.errstate(invalid="ignore"):
         sizes = np.nan_to_num(stops - starts, nan=-1.0, posinf=-1.0)

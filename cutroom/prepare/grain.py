@@ -15,6 +15,7 @@ BRACKET = 12.0
 """Distance (mm) of a fold piece's grainline from the fold."""
 
 Line = NDArray[np.float64]
+Point = tuple[float, float]
 
 
 def grain_strokes(outline: Line, drafted: Line, *, one_way: bool, fold: bool) -> tuple[Line, ...]:
@@ -36,14 +37,15 @@ def grain_strokes(outline: Line, drafted: Line, *, one_way: bool, fold: bool) ->
     strokes = [line]
     if fold:
         strokes += [np.array([[x, height], [x, 0.0]]) for x in (left, right)]
-        strokes += [_head(np.array([x, 0.0]), np.array([0.0, -1.0]), size) for x in (left, right)]
-    strokes += [_head(np.array([x, height]), np.array([1.0 if x == right else -1.0, 0.0]), size) for x in ends]
+        strokes += [_head((x, 0.0), (0.0, -1.0), size) for x in (left, right)]
+    strokes += [_head((x, height), (1.0 if x == right else -1.0, 0.0), size) for x in ends]
     return tuple(strokes)
 
 
-def _head(tip: Line, along: Line, size: float) -> Line:
-    across = np.array([-along[1], along[0]])
-    return np.vstack([tip - along * size + across * size / 3, tip, tip - along * size - across * size / 3])
+def _head(tip: Point, along: Point, size: float) -> Line:
+    (x, y), (ahead, up) = tip, along
+    back_x, back_y, wide_x, wide_y = x - ahead * size, y - up * size, -up * size / 3, ahead * size / 3
+    return np.array([[back_x + wide_x, back_y + wide_y], [x, y], [back_x - wide_x, back_y - wide_y]])
 
 
 def _beside_fold(outline: Line) -> tuple[float, float, float]:

@@ -1,5 +1,6 @@
 """Hems that lie flat when they are turned up: their ends are the seams beside them, mirrored in every turn."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,11 +56,11 @@ def folded_back(
     Raises:
         PieceError: The hem is wider than the piece beside it is long.
     """
-    reached = join(cut_side, np.vstack([corner, corner + along]))
+    reached = join(cut_side, np.array([corner, corner + along]))
     if reached is None:
         return cut_side, np.zeros((0, 2)), cut_hem, ()
     kept = reached[0]
-    inwards = along / np.hypot(*along)
+    inwards = along / math.hypot(*along.tolist())
     marks = [TurnMark(hem.name, 0.0, kept[-1], inwards, side.allowance)]
     end = reflect_points(kept, corner, along)[::-1]
     if hem.turns:
