@@ -15,7 +15,16 @@ from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
 from cutroom.nest.grid import steps_down, steps_up
 from cutroom.nest.problem import Pose, Problem, posed, room_across
-from cutroom.nest.working import COARSER, MOST, convex_parts, gap_figure, simplify_outwards, snap_outwards
+from cutroom.nest.working import (
+    COARSER,
+    COARSEST,
+    MANY,
+    MOST,
+    convex_parts,
+    gap_figure,
+    simplify_outwards,
+    snap_outwards,
+)
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -83,10 +92,12 @@ def gather(problem: Problem) -> Stock:
     variants: dict[tuple[int, int, bool], Variant] = {}
     choices = []
     figure = gap_figure(problem.gap)
+    many = len({item.outline.tobytes() for item in problem.items}) > MANY
+    coarser, corners = (COARSEST, MOST // 2) if many else (COARSER, MOST)
     for item in problem.items:
         outline = item.outline.tobytes()
         if outline not in simple:
-            simple[outline] = simplify_outwards(item.outline, coarser=COARSER, most=MOST)
+            simple[outline] = simplify_outwards(item.outline, coarser=coarser, most=corners)
         fitting = []
         for pose in item.poses:
             least, most = room_across(problem, item, pose)

@@ -22,6 +22,10 @@ TOLERANCE = 0.3
 COARSER = (0.5, 0.8)
 """Tolerances (mm) for outlines that keep more corners than MOST: the work grows with the fourth power of these."""
 MOST = 48
+COARSEST = (*COARSER, 1.2, 1.6)
+"""Tolerances (mm) in an order of MANY unlike outlines, of which each pair has a region to be worked out: half as many
+corners are wanted then, so that the first lay stands in seconds."""
+MANY = 16
 SIDES = 16
 """Sides of the convex figure that stands for the gap; it holds a circle, and is exact along and across."""
 

@@ -78,8 +78,8 @@ def test_a_sleeve_is_simple_goes_through_its_points_and_has_no_kink(
             assert np.hypot(*(cap - point).T).min() < 1e-9
     before = np.diff(sleeve.edge("cap front").points[-2:], axis=0)[0]
     after = np.diff(sleeve.edge("cap back").points[:2], axis=0)[0]
-    for step in (before, after):  # level within half a flattened step
-        assert abs(np.rad2deg(np.arctan2(step[1], -step[0]))) < 4
+    for step in (before, after):  # an arc that starts level falls by four chord errors (0.02 mm) over its first chord
+        assert abs(step[1]) <= 4 * 0.02 + 1e-6
 
 
 @settings(max_examples=40, deadline=None)
