@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from cutroom.alter.halves import HAIR, Half, Place, cut_piece, find_spot, grain_for, moved, ring_of
 from cutroom.alter.sewn import Named, renamed_seams, turned_seams
-from cutroom.alter.spread import refuse_crossed, rejoined, run_length, spread_piece
+from cutroom.alter.spread import laid_together, refuse_crossed, run_length, spread_piece
 from cutroom.errors import PieceError
 from cutroom.geometry.affine import reflect_points
 from cutroom.geometry.curve import smooth_curve
@@ -41,17 +41,7 @@ def lengthen_piece(piece: Piece, step: Lengthen) -> Piece:
     rest = cut_piece(piece, far[0], far[1])
     left = moved(rest.left, first, 0.0, -across * out)
     right = _shorter(near.right, out)
-    edges, notches = rejoined(right, _shorter(left, out), piece.edges[0].name)
-    new = replace(
-        piece,
-        edges=edges,
-        notches=notches,
-        drills=(*right.drills, *left.drills),
-        lines=(*right.lines, *left.lines),
-        construction=(*right.construction, *left.construction),
-    )
-    refuse_crossed(new)
-    return replace(new, grain=grain_for(ring_of(new), piece.grain))
+    return laid_together(piece, right, _shorter(left, out))
 
 
 def extend_piece(piece: Piece, step: Extend) -> Piece:

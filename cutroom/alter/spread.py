@@ -1,5 +1,6 @@
 """Slash and spread: a piece cut from edge to edge and its parts moved apart; fullness is many such slashes."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import pairwise
 
@@ -107,7 +108,32 @@ def on_run(piece: Piece, names: tuple[str, ...], at: float) -> Place:
     return Place(number, min(max(at, 0.0), whole), whole)
 
 
-def rejoined(right: Half, left: Half, first_edge: str) -> tuple[tuple[Edge, ...], tuple[Notch, ...]]:
+def laid_together(piece: Piece, right: Half, left: Half, lines: Iterable[NamedLine] = ()) -> Piece:
+    """A piece made of its two parts, moved and laid beside each other again.
+
+    Args:
+        piece: The piece they were cut from.
+        right: Its right part, moved.
+        left: Its left part, moved.
+        lines: Lines of construction that the moving left.
+
+    Raises:
+        PieceError: The outline crosses itself, or is turned inside out.
+    """
+    edges, notches = _rejoined(right, left, piece.edges[0].name)
+    new = replace(
+        piece,
+        edges=edges,
+        notches=notches,
+        drills=(*right.drills, *left.drills),
+        lines=(*right.lines, *left.lines),
+        construction=(*right.construction, *left.construction, *lines),
+    )
+    refuse_crossed(new)
+    return replace(new, grain=grain_for(ring_of(new), piece.grain))
+
+
+def _rejoined(right: Half, left: Half, first_edge: str) -> tuple[tuple[Edge, ...], tuple[Notch, ...]]:
     """The outline of two parts laid beside each other again, and the notches on it.
 
     Args:
@@ -177,17 +203,7 @@ def _spread(piece: Piece, start: Place, end: Place, opens: tuple[float, float]) 
     mirrored = -share * angle, -share * opens[0] * across
     rest = (1 - share) * angle, (1 - share) * opens[0] * across
     right, left = moved(halves.right, first, *mirrored), moved(halves.left, first, *rest)
-    edges, notches = rejoined(right, left, piece.edges[0].name)
-    new = replace(
-        piece,
-        edges=edges,
-        notches=notches,
-        drills=(*right.drills, *left.drills),
-        lines=(*right.lines, *left.lines),
-        construction=(*right.construction, *left.construction, *_slash_lines(halves.line, mirrored, rest)),
-    )
-    refuse_crossed(new)
-    return replace(new, grain=grain_for(ring_of(new), piece.grain))
+    return laid_together(piece, right, left, _slash_lines(halves.line, mirrored, rest))
 
 
 def _share(piece: Piece, halves: Halves) -> float:

@@ -44,10 +44,6 @@ class Told:
         """A word."""
         return str(self._value(name, (str,)))
 
-    def yes(self, name: str) -> bool:
-        """Whether something is wanted."""
-        return bool(self._value(name, (bool,)))
-
     def lengths(self, name: str) -> tuple[float, ...]:
         """Several lengths (mm)."""
         value = self._value(name, (tuple,))

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from cutroom.geometry.polyline import unit
+
 CHORD_ERROR = 0.02
 """Greatest distance (mm) of a flattened arc from the true one."""
 _MITRE_BELOW = math.radians(12.0)
@@ -114,8 +116,8 @@ def join(
         point = tip[2]
         return np.concatenate([first[:-1], point[None]]), np.concatenate([point[None], second[1:]]), point
     reach = 4 * float(np.ptp(np.vstack([first, second]), axis=0).sum() + 1)
-    one = np.vstack([first[:-1], first[-1] + _unit(first[-1] - first[-2]) * reach])
-    two = np.vstack([second[0] + _unit(second[0] - second[1]) * reach, second[1:]])
+    one = np.vstack([first[:-1], first[-1] + unit(first[-1] - first[-2]) * reach])
+    two = np.vstack([second[0] + unit(second[0] - second[1]) * reach, second[1:]])
     found = crossings(one, two)
     if not found:
         return None
@@ -136,7 +138,7 @@ def reach(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[NDAr
         Both lines, sharing the point; None when the first line does not reach that far.
     """
     run_on = 4 * float(np.ptp(np.vstack([first, second]), axis=0).sum() + 1)
-    longer = np.vstack([second[0] + _unit(second[0] - second[1]) * run_on, second[1:]])
+    longer = np.vstack([second[0] + unit(second[0] - second[1]) * run_on, second[1:]])
     found = crossings(first, longer)
     if not found:
         return None
@@ -254,11 +256,6 @@ def _meet_lines(
     share = ((cx - ax) * to_y - (cy - ay) * to_x) / bend
     other = ((cx - ax) * y - (cy - ay) * x) / bend
     return share, other, np.array([ax + share * x, ay + share * y])
-
-
-def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
-    unit: NDArray[np.float64] = vector / math.hypot(vector[0], vector[1])
-    return unit
 
 
 def _windings(ring: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.int64]:

@@ -46,9 +46,9 @@ def point_at(
     before = min(max(int(along.searchsorted(distance, side="left")) - 1, 0), last)
     step = points[after + 1] - points[after]
     share = (distance - along[after]) / (along[after + 1] - along[after])
-    direction = _unit(step)
+    direction = unit(step)
     if before != after:
-        direction = _unit(direction + _unit(points[before + 1] - points[before]))
+        direction = unit(direction + unit(points[before + 1] - points[before]))
     return points[after] + share * step, direction
 
 
@@ -59,6 +59,7 @@ def part_of(points: NDArray[np.float64], start: float, end: float) -> NDArray[np
     return np.vstack([point_at(points, start)[0], inside, point_at(points, end)[0]])
 
 
-def _unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+def unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A vector `(2,)` of length 1; one without length stays as it is."""
     size = math.hypot(*vector.tolist())
     return vector / size if size > 0 else vector

@@ -169,7 +169,7 @@ def _file_all(
         page = _report(order, drafted, made, drawings, outputs, machines)
         outputs.append(page)
         made = replace(made, written=(*made.written, page.written))
-    return _put_all(order, made, outputs)
+    return _put_all(order, made, outputs, stems)
 
 
 def _boxes_only(markers: tuple[Marker, ...]) -> Iterator[Finding]:
@@ -249,9 +249,8 @@ def _report(
     return Output(REPORT[0], data, Written(REPORT[0], REPORT[1], "", "a sheet for people", None, passed=True))
 
 
-def _put_all(order: Order, made: Made, outputs: list[Output]) -> Made:
+def _put_all(order: Order, made: Made, outputs: list[Output], stems: tuple[str, ...]) -> Made:
     """Clear what an earlier run left, put the new files, the manifest last."""
-    stems = file_stems([marker.name for marker in made.markers])
     names = [f"{stem}-{ending}" for stem in stems for ending in ENDINGS.values()]
     drop_files(made.folder, (*names, PIECES[0], REPORT[0], "manifest.json"))
     written = tuple(

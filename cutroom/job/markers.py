@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from cutroom.errors import CutroomError, FabricError
-from cutroom.model.fabric import Fabric, Nap
+from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.piece import Cut
@@ -42,7 +42,7 @@ def problem_of(lay: Lay) -> Problem:
         gap=fabric.gap,
         items=items,
         fold=fabric.has_fold,
-        far_fold=fabric.spread == "tubular",
+        far_fold=fabric.spread is Spread.TUBULAR,
         same_way=fabric.nap is Nap.BY_GARMENT,
     )
 

@@ -18,6 +18,7 @@ from cutroom.plot.frames import frame
 from cutroom.plot.tile import tile
 from cutroom.proof.hands import Count
 from cutroom.proof.prove import Proved, prove_file
+from cutroom.read.job import FILE_KINDS
 from cutroom.write.hpgl import write_hpgl
 from cutroom.write.marker_dxf import write_marker_dxf
 from cutroom.write.pdf import write_pdf
@@ -37,8 +38,6 @@ ENDINGS = {
 PIECES, REPORT = ("pieces.dxf", "pieces-dxf"), ("report.html", "report-html")
 LONGEST = 60
 """Letters of a name that go into a file's."""
-KINDS = (*ENDINGS, PIECES[1], REPORT[1])
-"""Every kind of file there is."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -147,7 +146,7 @@ def _bytes_of(kind: str, plot: Plot, machines: Machines) -> bytes:
         case "marker-hpgl" if machines.plotter is not None:
             return write_hpgl(frame(plot, machines.plotter), machines.plotter)
         case _:
-            raise PlotError(f"nothing writes {kind}", f"Write one of: {', '.join(KINDS)}")
+            raise PlotError(f"nothing writes {kind}", f"Write one of: {', '.join(FILE_KINDS)}")
 
 
 def _count_again(

@@ -15,6 +15,7 @@ from cutroom.geometry.lettering import text_strokes, text_width
 from cutroom.model.fabric import Nap
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role, Stroke
+from cutroom.plot.words import wrapped
 
 COLUMN = 150.0
 """Width of a column of the head (mm)."""
@@ -73,7 +74,7 @@ def _legend(title: str, legend: Sequence[str]) -> _Block:
     strokes: list[Stroke] = []
     y = 0.0
     for text, height in ((title, _TITLE), *((line, _WORDS) for line in legend)):
-        for line in _wrapped(text, height):
+        for line in wrapped(text, height, COLUMN):
             size = height * min(1.0, COLUMN / max(text_width(line, height), 1e-9))
             y -= height * _LINE
             strokes.extend(_written(line, size, 0.0, y + height * (_LINE - 1.45)))
@@ -82,17 +83,6 @@ def _legend(title: str, legend: Sequence[str]) -> _Block:
             strokes.append(_line((0, y), (COLUMN, y)))
             y -= 2.0
     return _Block(-y, tuple(_moved(strokes, 0, -y)))
-
-
-def _wrapped(text: str, height: float) -> list[str]:
-    lines: list[str] = [""]
-    for word in text.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and text_width(longer, height) > COLUMN:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines
 
 
 def _arrows(marker: Marker) -> _Block:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import join, turning
+from cutroom.geometry.polyline import unit
 from cutroom.model.piece import Corner, Edge, EdgeKind, Piece
 from cutroom.prepare.hems import TurnMark, folded_back
 
@@ -148,11 +149,11 @@ def _cut_off(first: Line, second: Line, middle: Line, away: Line) -> Met:
 def _blunted(before: Edge, after: Edge, first: Line, second: Line) -> Met:
     """Cut off square to the middle of the corner, no further out than the wider allowance."""
     corner = before.points[-1]
-    one, two = _unit(before.points[-1] - before.points[-2]), _unit(after.points[1] - after.points[0])
+    one, two = unit(before.points[-1] - before.points[-2]), unit(after.points[1] - after.points[0])
     out = np.array([one[1] + two[1], -one[0] - two[0]])
     if np.hypot(*out) < 1e-6:
         out = one
-    out = _unit(out)
+    out = unit(out)
     widest = max(before.allowance, after.allowance)
     joined = join(first, second)
     if widest == 0 or (joined is not None and float((joined[2] - corner) @ out) <= widest):
@@ -163,7 +164,7 @@ def _blunted(before: Edge, after: Edge, first: Line, second: Line) -> Met:
 def _squared(edge: Edge, first: Line, second: Line, *, side: float = 1.0) -> Met | None:
     """The first edge is sewn first: its allowance ends square where its seam line meets the next one's cut line."""
     corner = edge.points[-1]
-    along = _unit(edge.points[-1] - edge.points[-2])
+    along = unit(edge.points[-1] - edge.points[-2])
     crossed = join(np.vstack([corner - along, corner]), second)
     if crossed is None:
         return None
@@ -193,8 +194,3 @@ def _clip(corner: Line, tip: Line) -> Line | None:
     if size - CLIP_CLEAR < _SHORTEST_CLIP:
         return None
     return np.vstack([tip, tip + inwards * (1 - CLIP_CLEAR / size)])
-
-
-def _unit(vector: Line) -> Line:
-    unit: Line = vector / math.hypot(*vector.tolist())
-    return unit

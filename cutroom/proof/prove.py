@@ -28,8 +28,6 @@ DXF_LIMIT = Within(0.01)
 SVG_LIMIT = Within(0.01)
 HPGL_LIMIT = Within(0.0125, per_coordinate=True)
 PDF_LIMIT = Within(0.05)
-LARGEST_PAGE = 14400.0
-"""Greatest side of a PDF page, in its own units."""
 
 
 @dataclass(frozen=True, slots=True)

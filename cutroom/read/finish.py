@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import TypeVar
 
 import numpy as np
 
@@ -36,8 +35,6 @@ from cutroom.read.shapes import (
 MEETS = 0.01
 """A distance along an edge may be past its end by this much (mm)."""
 _PLACES = ("at", "from_end", "share", "line", "mate")
-
-K = TypeVar("K")
 
 
 def read_corners(reading: Reading, shape: StyleShape, place: str) -> dict[str, Corner]:
