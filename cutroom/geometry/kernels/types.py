@@ -9,11 +9,16 @@ from numba import types
 WHOLES = types.Array(types.int64, 1, "C", readonly=True)
 WHOLE_ROWS = types.Array(types.int64, 2, "C", readonly=True)
 WHOLE_CUBES = types.Array(types.int64, 3, "C", readonly=True)
+REAL_CUBES = types.Array(types.float64, 3, "C", readonly=True)
+SEED = types.Array(types.uint64, 1, "C")
 REAL_ROWS = types.Array(types.float64, 2, "C", readonly=True)
 REALS = types.Array(types.float64, 1, "C", readonly=True)
 REAL_ROWS_OUT = types.Array(types.float64, 2, "C")
 WHOLE_ROWS_OUT = types.Array(types.int64, 2, "C")
 WHOLES_OUT = types.Array(types.int64, 1, "C")
+REALS_OUT = types.Array(types.float64, 1, "C")
+FLAGS = types.Array(types.boolean, 1, "C", readonly=True)
+FLAGS_OUT = types.Array(types.boolean, 1, "C")
 PAIR_OF_REALS: types.Type = types.UniTuple(types.float64, 2)  # type: ignore[no-untyped-call]
 PAIR_OF_WHOLES: types.Type = types.UniTuple(types.int64, 2)  # type: ignore[no-untyped-call]
 POLYGON: types.Type = types.Tuple((WHOLE_ROWS_OUT, WHOLES_OUT, REAL_ROWS_OUT))  # type: ignore[no-untyped-call]

@@ -1,0 +1,246 @@
+"""The place of least overlap for one piece among others: samples, then steps downhill and jumps to contact."""
+
+import numpy as np
+from numba import njit, types
+from numpy.typing import NDArray
+
+from cutroom.geometry.kernels.depth import X0, Y0, Y1, depth, way_out
+from cutroom.geometry.kernels.types import (
+    REAL_CUBES,
+    REAL_ROWS,
+    REAL_ROWS_OUT,
+    REALS,
+    REALS_OUT,
+    SEED,
+    WHOLE_ROWS,
+    WHOLES,
+)
+
+Reals = NDArray[np.float64]
+Wholes = NDArray[np.int64]
+
+GROUND: types.Type = types.Tuple((WHOLE_ROWS, REAL_ROWS, REAL_CUBES, WHOLES, REAL_ROWS, REAL_ROWS))  # type: ignore[no-untyped-call]
+"""What does not change in a search, `v` ways to lie and `p` no-fit polygons. In this order:
+
+pairs `(v, v)`: the polygon of a way that moves and one that lies; signs `(v, v)`: 1 or -1, what to multiply the way
+from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region, about the lying piece; starts
+`(p + 1,)`: the first column of each polygon in lines `(7, e)`; rooms `(v, 4)`: least x, what is to be kept from the
+far end, least y, greatest y (units).
+"""
+BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES))  # type: ignore[no-untyped-call]
+"""How `n` pieces lie. In this order:
+
+spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)`: of each pair's overlap; first
+`(n + 1,)` and choices: the ways each may lie; a piece with none does not move.
+"""
+
+TOUCH = 0.5
+"""Units. Pieces that overlap no deeper than this count as touching."""
+COST, AT_X, AT_Y, WAY = range(4)
+"""Columns of a place."""
+_FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB)
+
+
+@njit(types.float64(SEED), cache=True, nogil=True)
+def chance(seed: NDArray[np.uint64]) -> float:
+    """A number from 0 to below 1: splitmix64 (Steele, Lea and Flood 2014, from memory); `seed` `(1,)` moves on."""
+    seed[0] += _FIRST
+    mixed = seed[0]
+    mixed = (mixed ^ (mixed >> np.uint64(30))) * _MIX
+    mixed = (mixed ^ (mixed >> np.uint64(27))) * _BLEND
+    return float((mixed ^ (mixed >> np.uint64(31))) >> np.uint64(11)) * 2.0**-53
+
+
+@njit(types.int64(SEED, types.int64), cache=True, nogil=True)
+def draw(seed: NDArray[np.uint64], count: int) -> int:
+    """A whole number from 0 to below `count`."""
+    return int(chance(seed) * count)
+
+
+@njit(types.float64(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD), cache=True, nogil=True)
+def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground, board) -> float:
+    """Weighted overlap of a piece at a place with all others, or anything from `bound` on once it reaches that."""
+    pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
+    spots, worn, weights = board[0], board[1], board[2][piece]
+    total = 0.0
+    for other in range(len(worn)):
+        lies = worn[other]
+        dx, dy = x - spots[other, 0], y - spots[other, 1]
+        if dx <= boxes[lies, 0] or dx >= boxes[lies, 2] or dy <= boxes[lies, 1] or dy >= boxes[lies, 3]:
+            continue
+        if other == piece:
+            continue
+        pair, sign = pairs[lies], signs[lies]
+        deep = depth(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy)
+        if deep > TOUCH:
+            total += weights[other] * deep
+            if total >= bound:
+                return total
+    return total
+
+
+@njit(types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
+def _offer(piece: int, way: int, x: float, y: float, length: float, ground, board, best: Reals) -> bool:
+    """Try a place, moved into the strip; it becomes the last of `best` `(k, 4)` when it costs less."""
+    room = ground[5][way]
+    x = min(max(x, room[0]), length - room[1])
+    y = min(max(y, room[2]), room[3])
+    last = len(best) - 1
+    cost = cost_at(piece, way, x, y, best[last, COST], ground, board)
+    if cost >= best[last, COST]:
+        return False
+    best[last, COST], best[last, AT_X], best[last, AT_Y], best[last, WAY] = cost, x, y, way
+    return True
+
+
+@njit(types.boolean(types.int64, types.int64, types.float64, SEED, GROUND, BOARD, REALS_OUT), cache=True, nogil=True)
+def _contact(piece: int, way: int, length: float, seed, ground, board, place: Reals) -> bool:
+    """A random corner of the region round another piece, or where its border meets a side of the strip."""
+    pairs, signs, starts, lines, room = ground[0], ground[1], ground[3], ground[4], ground[5][way]
+    spots, worn = board[0], board[1]
+    low_x, high_x, low_y, high_y = room[0], length - room[1], room[2], room[3]
+    for _ in range(6):
+        other = draw(seed, len(worn))
+        if other == piece:
+            continue
+        pair, sign = pairs[way, worn[other]], signs[way, worn[other]]
+        row = starts[pair] + draw(seed, starts[pair + 1] - starts[pair])
+        x, y = spots[other, 0] + sign * lines[X0, row], spots[other, 1] + sign * lines[Y0, row]
+        if low_x <= x <= high_x and low_y <= y <= high_y:
+            place[0], place[1] = x, y
+            return True
+        level = low_y if y < low_y else high_y
+        if low_y <= y <= high_y or high_y <= low_y:
+            continue
+        v = sign * (level - spots[other, 1])
+        count = starts[pair + 1] - starts[pair]
+        for step in range(count):
+            column = row + step
+            if column >= starts[pair + 1]:
+                column -= count
+            if (lines[Y0, column] > v) != (lines[Y1, column] > v):
+                x = spots[other, 0] + sign * (lines[X0, column] + (v - lines[Y0, column]) * lines[3, column])
+                if low_x <= x <= high_x:
+                    place[0], place[1] = x, level
+                    return True
+    return False
+
+
+@njit(types.int64(types.int64, REALS, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
+def _exits(piece: int, place: Reals, ground, board, out: Reals) -> int:
+    """The ways out of the two others that a piece overlaps most, `(2, 3)`: weighted depth, x, y; how many there are."""
+    way = int(place[WAY])
+    pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
+    spots, worn, weights = board[0], board[1], board[2][piece]
+    way_found = np.zeros(2)
+    out[0, 0], out[1, 0] = 0.0, 0.0
+    for other in range(len(worn)):
+        lies = worn[other]
+        dx, dy = place[AT_X] - spots[other, 0], place[AT_Y] - spots[other, 1]
+        if dx <= boxes[lies, 0] or dx >= boxes[lies, 2] or dy <= boxes[lies, 1] or dy >= boxes[lies, 3]:
+            continue
+        if other == piece:
+            continue
+        pair, sign = pairs[lies], signs[lies]
+        deep = depth(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy)
+        cost = weights[other] * deep
+        if deep <= TOUCH or cost <= out[1, 0]:
+            continue
+        way_out(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy, way_found)
+        row = 1
+        if cost > out[0, 0]:
+            out[1, 0], out[1, 1], out[1, 2] = out[0, 0], out[0, 1], out[0, 2]
+            row = 0
+        out[row, 0], out[row, 1], out[row, 2] = cost, sign * way_found[0], sign * way_found[1]
+    return (out[0, 0] > 0.0) + (out[1, 0] > 0.0)
+
+
+@njit(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
+def _polish(piece: int, length: float, size: float, seed, ground, board, best: Reals) -> None:
+    """Move a place, the one row of `best` `(1, 4)`, downhill: jumps out of others, then ever shorter steps."""
+    exits = np.zeros((2, 3))
+    step, jumping, round_ = 0.05 * size, True, 0
+    while best[0, COST] > 0.0 and step > 0.0005 * size and round_ < 60:
+        round_ += 1
+        way, x, y = int(best[0, WAY]), best[0, AT_X], best[0, AT_Y]
+        if jumping:
+            found = _exits(piece, best[0], ground, board, exits)
+            tries = found + (found == 2)
+        else:
+            tries = 2
+        better = False
+        axis = draw(seed, 4)
+        for turn in range(tries):
+            if jumping and turn < 2:
+                dx, dy = exits[turn, 1], exits[turn, 2]
+            elif jumping:
+                ax, ay, bx, by = exits[0, 1], exits[0, 2], exits[1, 1], exits[1, 2]
+                bend = ax * by - ay * bx
+                one, two = ax * ax + ay * ay, bx * bx + by * by
+                if abs(bend) <= 1e-3 * np.sqrt(one * two):
+                    continue
+                dx, dy = (one * by - two * ay) / bend, (two * ax - one * bx) / bend
+                if dx * dx + dy * dy > size * size:
+                    continue
+            else:
+                side = step if turn == 0 else -step
+                dx = side if axis != 1 else 0.0
+                dy = 0.0 if axis == 0 else (side if axis != 3 else -side)
+            if _offer(piece, way, x + dx, y + dy, length, ground, board, best):
+                better = True
+                if not jumping:
+                    break
+        if not better and not jumping:
+            step *= 0.5
+        elif better and not jumping:
+            step *= 1.1
+        jumping = jumping and better
+
+
+@njit(types.void(types.int64, types.float64, types.float64, REALS, SEED, GROUND, BOARD, REALS_OUT), cache=True, nogil=True)
+def seek(piece: int, length: float, size: float, counts: Reals, seed, ground, board, place: Reals) -> None:
+    """Find a place of little weighted overlap for a piece.
+
+    Args:
+        piece: Which piece.
+        length: Of the strip (units).
+        size: Of the piece (units), the measure of its steps.
+        counts: `(3,)`, samples anywhere, samples near, samples in contact.
+        seed: `(1,)`.
+        ground: See `GROUND`.
+        board: See `BOARD`.
+        place: `(4,)`, cost, x, y and way; as the piece lies now, is replaced by what costs less.
+    """
+    first, choices = board[3], board[4]
+    ways = first[piece + 1] - first[piece]
+    two, one, spot = np.zeros((2, 4)), np.zeros((1, 4)), np.zeros(2)
+    two[0, COST], two[1, COST] = np.inf, np.inf
+    wide, near = int(counts[0]), int(counts[1])
+    for sample in range(wide + near + int(counts[2])):
+        way = choices[first[piece] + draw(seed, ways)]
+        room = ground[5][way]
+        if room[0] > length - room[1]:
+            continue
+        if sample < wide:
+            x = room[0] + chance(seed) * (length - room[1] - room[0])
+            y = room[2] + chance(seed) * (room[3] - room[2])
+        elif sample < wide + near:
+            x = place[AT_X] + (chance(seed) + chance(seed) - 1.0) * size
+            y = place[AT_Y] + (chance(seed) + chance(seed) - 1.0) * size
+        elif _contact(piece, way, length, seed, ground, board, spot):
+            x, y = spot[0], spot[1]
+        else:
+            continue
+        if _offer(piece, way, x, y, length, ground, board, two) and two[1, COST] < two[0, COST]:
+            for column in range(4):
+                two[0, column], two[1, column] = two[1, column], two[0, column]
+        if two[0, COST] == 0.0:
+            break
+    for row in range(2):
+        if two[row, COST] < np.inf and place[COST] > 0.0:
+            for column in range(4):
+                one[0, column] = two[row, column]
+            _polish(piece, length, size, seed, ground, board, one)
+            if one[0, COST] < place[COST]:
+                for column in range(4):
+                    place[column] = one[0, column]

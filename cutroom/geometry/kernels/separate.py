@@ -1,0 +1,123 @@
+"""Guided local search: pieces that overlap are moved until none does, and pairs that keep overlapping weigh more."""
+
+import numpy as np
+from numba import njit, types
+from numpy.typing import NDArray
+
+from cutroom.geometry.kernels.depth import depth
+from cutroom.geometry.kernels.seek import AT_X, AT_Y, COST, GROUND, TOUCH, WAY, draw, seek
+from cutroom.geometry.kernels.types import REAL_ROWS_OUT, REALS, REALS_OUT, SEED, WHOLES, WHOLES_OUT, REAL_ROWS
+
+Reals = NDArray[np.float64]
+Wholes = NDArray[np.int64]
+
+DEEPER, LEAST, FADE = 1.2, 1.2, 0.95
+"""The weight of a pair that overlaps grows by LEAST to 2; of others it fades, down to its start."""
+
+
+@njit(types.float64(types.int64, GROUND, REAL_ROWS, WHOLES, REAL_ROWS_OUT), cache=True, nogil=True)
+def measure(piece: int, ground, spots: Reals, worn: Wholes, depths: Reals) -> float:
+    """Write the depth of a piece in each other to its row and column of `depths` `(n, n)`; their sum (units)."""
+    way, total = worn[piece], 0.0
+    pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
+    for other in range(len(worn)):
+        lies, deep = worn[other], 0.0
+        dx, dy = spots[piece, 0] - spots[other, 0], spots[piece, 1] - spots[other, 1]
+        if (
+            other != piece
+            and boxes[lies, 0] < dx < boxes[lies, 2]
+            and boxes[lies, 1] < dy < boxes[lies, 3]
+        ):
+            pair, sign = pairs[lies], signs[lies]
+            deep = depth(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy)
+            deep = deep if deep > TOUCH else 0.0
+        depths[piece, other], depths[other, piece] = deep, deep
+        total += deep
+    return total
+
+
+@njit(
+    types.float64(
+        types.float64, types.int64, types.int64, REALS, REAL_ROWS, SEED, GROUND, WHOLES, WHOLES,
+        REAL_ROWS_OUT, WHOLES_OUT, REAL_ROWS_OUT, REAL_ROWS_OUT, WHOLES_OUT, WHOLES_OUT
+    ),
+    cache=True,
+    nogil=True,
+)
+def separate(length, sweeps, patience, counts, starts, seed, ground, first, choices, spots, worn, weights, best_spots, best_worn, tally):
+    """Sweep over the pieces that overlap, each moved to its place of least weighted overlap.
+
+    Args:
+        length: Of the strip (units).
+        sweeps: At most.
+        patience: Sweeps without a new least overlap after which to give up.
+        counts: `(4,)`, as `seek` has them.
+        starts: `(n, n)`, the weights that pairs start from; row `n` the sizes of the pieces.
+        seed: `(1,)`.
+        ground: See `seek.GROUND`.
+        first: See `seek.BOARD`.
+        choices: See `seek.BOARD`.
+        spots: `(n, 2)`, x and y (units); is changed.
+        worn: `(n,)`; is changed.
+        weights: `(n, n)`; is changed.
+        best_spots: `(n, 2)`, is written: where the pieces lay when they overlapped least.
+        best_worn: `(n,)`, likewise.
+        tally: `(2,)`, is added to: sweeps, places sought.
+
+    Returns:
+        The least overlap, the sum of all depths (units); 0 when the pieces are apart.
+    """
+    count = len(worn)
+    depths, place, order = np.zeros((count, count)), np.zeros(4), np.zeros(count, dtype=np.int64)
+    for piece in range(count):
+        measure(piece, ground, spots, worn, depths)
+    best, stale = np.inf, 0
+    for sweep in range(sweeps):
+        total, deepest = 0.0, 0.0
+        for piece in range(count):
+            for other in range(piece):
+                total += depths[piece, other]
+                deepest = max(deepest, depths[piece, other])
+        if total < best:
+            stale = 0 if total < 0.98 * best else stale + 1
+            best = total
+            for piece in range(count):
+                best_spots[piece, 0], best_spots[piece, 1], best_worn[piece] = spots[piece, 0], spots[piece, 1], worn[piece]
+        else:
+            stale += 1
+        if total == 0.0 or stale > patience:
+            break
+        if sweep > 0:
+            for piece in range(count):
+                for other in range(piece):
+                    deep = depths[piece, other]
+                    if deep > 0.0:
+                        weight = weights[piece, other] * (1.2 + 0.8 * deep / deepest)
+                    else:
+                        weight = max(starts[piece, other], weights[piece, other] * FADE)
+                    weights[piece, other], weights[other, piece] = weight, weight
+        tally[0] += 1
+        waiting = 0
+        for piece in range(count):
+            if first[piece + 1] > first[piece]:
+                for other in range(count):
+                    if depths[piece, other] > 0.0:
+                        order[waiting] = piece
+                        waiting += 1
+                        break
+        for turn in range(waiting):
+            swap = turn + draw(seed, waiting - turn)
+            piece = order[swap]
+            order[swap] = order[turn]
+            cost = 0.0
+            for other in range(count):
+                cost += weights[piece, other] * depths[piece, other]
+            if cost <= 0.0:
+                continue
+            tally[1] += 1
+            place[COST], place[AT_X], place[AT_Y], place[WAY] = cost, spots[piece, 0], spots[piece, 1], worn[piece]
+            seek(piece, length, starts[count, piece], counts, seed, ground, (spots, worn, weights, first, choices), place)
+            if place[COST] < cost:
+                spots[piece, 0], spots[piece, 1], worn[piece] = place[AT_X], place[AT_Y], int(place[WAY])
+                measure(piece, ground, spots, worn, depths)
+    return best

@@ -1,0 +1,77 @@
+"""The stock as the local search and the linear programme want it: regions by pairs of ways to lie, borders closed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from cutroom.geometry.kernels.depth import join_ends, write_lines
+from cutroom.geometry.kernels.spots import look_up
+from cutroom.nest.grid import UNITS
+from cutroom.nest.stock import Reals, Stock, Wholes
+
+STUMP = 50.0
+"""Units. A border with a stump longer than this is drawn anew."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """What does not change in a search.
+
+    Attributes:
+        stock: Shapes and no-fit polygons.
+        arrays: `geometry.kernels.seek.GROUND`.
+        sizes: `(n,)`, of each item (units): the root of its area.
+    """
+
+    stock: Stock
+    arrays: tuple[Wholes, Reals, Reals, Wholes, Reals, Reals]
+    sizes: Reals
+
+
+def lay_out(stock: Stock) -> Ground:
+    """Make a stock ready for the local search."""
+    table, parts, part_starts, points, _, _, pair_boxes, border_starts, borders = stock.book
+    ways = stock.variants
+    pairs, signs = np.zeros((len(ways), len(ways)), dtype=np.int64), np.zeros((len(ways), len(ways)))
+    boxes = np.zeros((len(ways), len(ways), 4))
+    for way in ways:
+        for lies in ways:
+            pair, sign = look_up(lies.form, lies.sign, way.form, way.sign, table)
+            box = pair_boxes[pair] * sign
+            pairs[way.number, lies.number], signs[way.number, lies.number] = pair, sign
+            boxes[way.number, lies.number] = box if sign > 0 else box[[2, 3, 0, 1]]
+    lines, starts = [], [0]
+    for pair in range(len(parts) - 1):
+        edges = borders[border_starts[pair] : border_starts[pair + 1]].copy()
+        loose = np.zeros(len(edges), dtype=np.bool_)
+        if join_ends(edges, loose) > STUMP:
+            outlines = [points[part_starts[part] : part_starts[part + 1]] for part in range(parts[pair], parts[pair + 1])]
+            edges, loose = _drawn_anew(outlines, edges[loose])
+        lines.append(np.zeros((7, len(edges))))
+        write_lines(edges, loose, lines[-1])
+        starts.append(starts[-1] + len(edges))
+    rooms = np.array([[-way.box[0] * UNITS, way.box[2] * UNITS, way.low, way.high] for way in ways])
+    sizes = np.array([np.sqrt(_area(stock, item)) for item in range(len(stock.choices))]) * UNITS
+    arrays = (pairs, signs, boxes, np.array(starts, dtype=np.int64), np.ascontiguousarray(np.hstack(lines)), rooms)
+    return Ground(stock, arrays, sizes)
+
+
+def _area(stock: Stock, item: int) -> float:
+    outline = stock.problem.items[item].outline
+    x, y = outline[:, 0], outline[:, 1]
+    return float(x @ np.roll(y, -1) - np.roll(x, -1) @ y) / 2
+
+
+def _drawn_anew(outlines: list[Wholes], spots: Reals) -> tuple[Reals, "np.ndarray[tuple[int], np.dtype[np.bool_]]"]:
+    """The border of the union of convex outlines, with the loose edges found before."""
+    union = shapely.union_all([shapely.Polygon(outline) for outline in outlines])
+    rings = []
+    for polygon in shapely.get_parts(union):
+        for ring in (polygon.exterior, *polygon.interiors):
+            corners = shapely.get_coordinates(ring)
+            rings.append(np.hstack([corners[:-1], corners[1:]]))
+    edges = np.ascontiguousarray(np.vstack([*rings, spots]))
+    loose = np.zeros(len(edges), dtype=np.bool_)
+    loose[len(edges) - len(spots) :] = True
+    return edges, loose
