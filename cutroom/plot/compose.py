@@ -1,8 +1,9 @@
 """From a marker to a drawing: every piece where it is laid, and the sheet's furniture outside the cloth."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import partial
-from itertools import accumulate, pairwise
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from cutroom.errors import PlotError
 from cutroom.geometry.affine import pose_points
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.plot import Plot, Role, Stroke
-from cutroom.model.prepared import Label, PreparedPiece
+from cutroom.model.prepared import PreparedPiece
 from cutroom.plot.furniture import draw_furniture
 
 EDGE = 2.0
@@ -41,9 +42,16 @@ def compose(marker: Marker, *, legend: tuple[str, ...], title: str) -> Plot:
     except ValueError as error:
         raise PlotError(f"{error}", "Write the title and the legend with Latin letters", place="legend") from error
     strokes = [*furniture, cloth]
+    corners = [stroke.points for stroke in strokes]
+    known: dict[tuple[tuple[str, str, str], bool], _Drawn] = {}
     for index, placement in enumerate(marker.placements):
-        strokes.extend(_laid(marker.prepared(placement), placement, index))
-    everything = np.vstack([stroke.points for stroke in strokes])
+        key = (placement.key, placement.flipped)
+        if key not in known:
+            known[key] = _drawn(marker.prepared(placement), flipped=placement.flipped)
+        points = _posed(known[key], placement)
+        corners.append(np.array([points.min(axis=0), points.max(axis=0)]))
+        strokes.extend(_strokes(known[key], points, index))
+    everything = np.vstack(corners)
     lower, upper = np.floor(everything.min(axis=0) - EDGE), np.ceil(everything.max(axis=0) + EDGE)
     return Plot(
         title=title,
@@ -54,10 +62,28 @@ def compose(marker: Marker, *, legend: tuple[str, ...], title: str) -> Plot:
     )
 
 
-def _laid(piece: PreparedPiece, placement: Placement, index: int) -> list[Stroke]:
-    pose = partial(
-        pose_points, flipped=placement.flipped, turn_deg=placement.turn_deg, shift=(placement.x, placement.y)
-    )
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drawn:
+    """The lines of a piece laid one hand up: what turns with it, and the lettering, which is never upside down.
+
+    Attributes:
+        looks: Role and closedness of every line, the lettering last.
+        ends: Where each line ends in `points` and `letters` laid end to end.
+        points: `(n, 2)`, piece axes (mm); of a drill hole its middle.
+        round_holes: `(n, 2)`, what is added to `points` after posing: the way round a drill hole, else 0 (mm).
+        letters: `(m, 2)`, about their centre (mm).
+        centre: Of the lettering, piece axes (mm).
+    """
+
+    looks: tuple[tuple[Role, bool], ...]
+    ends: tuple[int, ...]
+    points: NDArray[np.float64]
+    round_holes: NDArray[np.float64]
+    letters: NDArray[np.float64]
+    centre: NDArray[np.float64]
+
+
+def _drawn(piece: PreparedPiece, *, flipped: bool) -> _Drawn:
     lines = [
         *((Role.CUTOUT, True, line) for line in piece.cutouts),
         (Role.CUT, True, piece.cut_line),
@@ -66,28 +92,44 @@ def _laid(piece: PreparedPiece, placement: Placement, index: int) -> list[Stroke
         *((Role.NOTCH, False, line) for line in piece.notches),
         *((Role.GRAIN, False, line) for line in piece.grain),
     ]
-    points = [line for _, _, line in lines]
-    posed = _apart(pose(np.vstack(points)), points)
-    strokes = [Stroke(role, line, closed, index) for (role, closed, _), line in zip(lines, posed, strict=True)]
-    for x, y, diameter in piece.drills:
-        circle = pose(np.array([(x, y)])) + _CIRCLE * diameter / 2
-        strokes.append(Stroke(Role.DRILL, circle, closed=True, placement=index))
-    label = piece.label_mirrored if placement.flipped else piece.label
-    centre = pose(np.array([label.centre]))[0]
-    strokes.extend(Stroke(Role.LABEL, line, False, index) for line in _lettered(label, placement.turn_deg, centre))
-    return strokes
+    label = piece.label_mirrored if flipped else piece.label
+    plain = np.vstack([line for _, _, line in lines])
+    middles = [np.tile((x, y), (len(_CIRCLE), 1)) for x, y, _ in piece.drills]
+    rings = [_CIRCLE * diameter / 2 for _, _, diameter in piece.drills]
+    looks = [
+        *((role, closed) for role, closed, _ in lines),
+        *((Role.DRILL, True) for _ in rings),
+        *((Role.LABEL, False) for _ in label.strokes),
+    ]
+    lengths = [*(len(line) for _, _, line in lines), *(len(ring) for ring in rings), *map(len, label.strokes)]
+    return _Drawn(
+        tuple(looks),
+        tuple(accumulate(lengths)),
+        np.vstack([plain, *middles]),
+        np.vstack([np.zeros_like(plain), *rings]),
+        np.vstack(label.strokes) if label.strokes else np.zeros((0, 2)),
+        np.array([label.centre]),
+    )
 
 
-def _lettered(label: Label, turn_deg: float, centre: NDArray[np.float64]) -> list[NDArray[np.float64]]:
-    if not label.strokes:
-        return []
-    turned = pose_points(np.vstack(label.strokes), turn_deg=reading_turn(turn_deg), shift=(centre[0], centre[1]))
-    return _apart(turned, label.strokes)
+def _posed(drawn: _Drawn, placement: Placement) -> NDArray[np.float64]:
+    """Its lines where a placement lays them, end to end; read-only. Drill holes begin to the right, however it lies."""
+    pose = partial(
+        pose_points, flipped=placement.flipped, turn_deg=placement.turn_deg, shift=(placement.x, placement.y)
+    )
+    x, y = pose(drawn.centre)[0]
+    letters = pose_points(drawn.letters, turn_deg=reading_turn(placement.turn_deg), shift=(x, y))
+    points = np.vstack([pose(drawn.points) + drawn.round_holes, letters])
+    points.flags.writeable = False
+    return points
 
 
-def _apart(points: NDArray[np.float64], lines: Sequence[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
-    ends = list(accumulate(len(line) for line in lines))
-    return [points[start:end] for start, end in pairwise([0, *ends])]
+def _strokes(drawn: _Drawn, points: NDArray[np.float64], index: int) -> Iterator[Stroke]:
+    """The lines of one placement, as views of its points."""
+    start = 0
+    for (role, closed), end in zip(drawn.looks, drawn.ends, strict=True):
+        yield Stroke(role, points[start:end], closed, index)
+        start = end
 
 
 def reading_turn(turn_deg: float) -> float:
