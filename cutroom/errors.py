@@ -78,6 +78,12 @@ class ProofError(CutroomError):
     exit_code = 3
 
 
+class DeviceError(CutroomError):
+    """A machine that is not there, does not answer, is taken, or broke off."""
+
+    exit_code = 4
+
+
 class FaultsError(CutroomError):
     """Several faults found in one reading, reported together.
 

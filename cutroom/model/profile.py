@@ -2,8 +2,61 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 from cutroom.model.plot import Role
+
+
+class Line(StrEnum):
+    """The kind of line a machine hangs on."""
+
+    SERIAL = "serial"
+    NETWORK = "network"
+    SPOOL = "spool"  # a folder from which something else feeds the machine
+    FILE = "file"
+    OUTPUT = "output"  # standard output, into another program
+
+
+class Flow(StrEnum):
+    """How a machine says that it can take no more for now."""
+
+    NONE = "none"
+    XON_XOFF = "xon-xoff"
+    RTS_CTS = "rts-cts"
+    ENQUIRY = "enquiry"  # it is asked how much room its memory has before every block: ESC . B
+
+
+class Parity(StrEnum):
+    """The bit of a serial letter that shows a garbled one."""
+
+    NONE = "none"
+    EVEN = "even"
+    ODD = "odd"
+
+
+@dataclass(frozen=True, slots=True)
+class Connection:
+    """The way to a machine.
+
+    Attributes:
+        line: The kind of line.
+        address: A port, `host:port`, a folder or a file; empty when it must be named at each sending.
+        baud: Signals a second on a serial line; a letter takes ten of them with 8 bits and no parity.
+        parity: On a serial line; with one there are 7 bits to a letter.
+        flow: How it says that it can take no more.
+        buffer_bytes: Its memory, or None when that is not known.
+        answer_s: Time in which it must take its first letters, or answer when it is asked (s).
+        patience_s: Time it may take nothing in the middle of the work before that is called a fault (s).
+    """
+
+    line: Line
+    address: str = ""
+    baud: int = 9600
+    parity: Parity = Parity.NONE
+    flow: Flow = Flow.NONE
+    buffer_bytes: int | None = None
+    answer_s: float = 10.0
+    patience_s: float = 300.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +74,7 @@ class Plotter:
         between: HPGL sent between frames.
         end: HPGL sent at the end.
         largest: Greatest coordinate (plotter units) the machine takes.
+        connection: The way to it, or None when files are carried to it.
     """
 
     name: str
@@ -33,6 +87,7 @@ class Plotter:
     between: str = "PG;"
     end: str = "PU;SP0;"
     largest: int = 32767
+    connection: Connection | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ import cutroom
 from cutroom.errors import CutroomError, ProfileError, raise_all
 from cutroom.model.plot import Role
 from cutroom.model.profile import Paper, Plotter
+from cutroom.read.connection import read_connection
 from cutroom.read.reading import Reading, did_you_mean, echo, joined, listed
 from cutroom.read.shapes import PlotterShape
 from cutroom.read.toml import load_toml
@@ -108,6 +109,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
     for key, text in (("start", shape.start), ("between", shape.between), ("end", shape.end)):
         _judge_instructions(reading, key, text)
     pens = _pens(reading, shape.pens or {})
+    connection = None if shape.connection is None else read_connection(reading, shape.connection)
     raise_all(_as_profile_errors(reading.found))
     assert width is not None
     assert frame is not None
@@ -122,6 +124,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         between="PG;" if shape.between is None else shape.between,
         end="PU;SP0;" if shape.end is None else shape.end,
         largest=largest,
+        connection=connection,
     )
 
 

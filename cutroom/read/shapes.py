@@ -373,3 +373,17 @@ class PlotterShape(Shape, frozen=True):
     between: Text | None = None
     end: Text | None = None
     pens: Table | None = None
+    connection: Table | None = None
+
+
+class ConnectionShape(Shape, frozen=True):
+    """The way to a machine, `[connection]` of its profile."""
+
+    line: Text | None = None
+    address: Text | None = None
+    baud: Count | None = None
+    parity: Text | None = None
+    flow: Text | None = None
+    buffer_bytes: Count | None = None
+    answer_s: Number | None = None
+    patience_s: Number | None = None
