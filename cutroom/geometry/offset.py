@@ -11,6 +11,9 @@ from cutroom.geometry.polyline import unit
 CHORD_ERROR = 0.02
 """Greatest distance (mm) of a flattened arc from the true one."""
 _MITRE_BELOW = math.radians(12.0)
+_MITRE_HALF = math.tan(_MITRE_BELOW / 2)
+_BACK = 1e-12  # 1 plus the cosine of a bend: no more than this, and the line doubles back
+_ROUND = 1 + 2e-12  # a crossing may lie beyond the end of a segment by a rounding error
 
 
 def offset_line(points: NDArray[np.float64], distance: float) -> NDArray[np.float64]:
@@ -66,29 +69,38 @@ def offset_lines(lines: Sequence[NDArray[np.float64]], distances: Sequence[float
     Returns:
         `(m, 2)` each, mm.
     """
-    counts = [len(line) for line in lines]
-    stops = np.cumsum(counts)
+    counts = np.array([len(line) for line in lines], dtype=np.int64)
+    stops: NDArray[np.int64] = counts.cumsum()
     starts = stops - counts
-    between = stops[:-1] - 1
     points, wide = np.concatenate(lines), np.repeat(np.asarray(distances, dtype=np.float64), counts)
-    steps = points[1:] - points[:-1]
-    sizes = np.hypot(steps[:, 0], steps[:, 1])
-    sizes[between] = 1.0
-    normals = np.column_stack([steps[:, 1], -steps[:, 0]]) / sizes[:, None]
-    bends = _bends(steps)
-    trimmed = (bends < 0) & (-np.tan(bends / 2) * wide[1:-1] < np.minimum(sizes[:-1], sizes[1:]))
-    whole = np.append(np.append(True, trimmed | ((bends >= 0) & (bends < _MITRE_BELOW))), True)
-    whole[starts] = whole[stops - 1] = True
-    before, after = normals[:-1], normals[1:]
-    shares = 1 + (before * after).sum(axis=1)
+    x, y = (points[1:] - points[:-1]).T
+    sizes = np.hypot(x, y)
+    sizes[stops[:-1] - 1] = 1.0
+    cos, sin = x / sizes, y / sizes
+    turned = cos[:-1] * sin[1:] - sin[:-1] * cos[1:]
+    shares = 1 + (cos[:-1] * cos[1:] + sin[:-1] * sin[1:])
     shares[shares == 0] = 1.0  # a line that doubles back is no point, and moved by itself
+    halves = turned / shares  # tangent of half the bend
+    whole = np.ones(len(points), dtype=np.bool_)
+    inner = wide[1:-1]
+    whole[1:-1] = (halves < _MITRE_HALF) & (-halves * inner < np.minimum(sizes[:-1], sizes[1:])) & (shares > _BACK)
+    whole[starts] = whole[stops - 1] = True
     moved = points.copy()
-    moved[1:-1] += wide[1:-1, None] * (before + after) / shares[:, None]
-    moved[starts] = points[starts] + wide[starts, None] * normals[starts]
-    moved[stops - 1] = points[stops - 1] + wide[stops - 1, None] * normals[stops - 2]
+    moved[1:-1, 0] += inner * (sin[:-1] + sin[1:]) / shares
+    moved[1:-1, 1] -= inner * (cos[:-1] + cos[1:]) / shares
+    for ends, at in ((starts, starts), (stops - 1, stops - 2)):
+        moved[ends, 0] = points[ends, 0] + wide[ends] * sin[at]
+        moved[ends, 1] = points[ends, 1] - wide[ends] * cos[at]
     return [
-        moved[start:stop] if whole[start:stop].all() else offset_line(line, distance)
-        for line, distance, start, stop in zip(lines, distances, starts.tolist(), stops.tolist(), strict=True)
+        moved[start:stop] if fits else offset_line(line, distance)
+        for line, distance, start, stop, fits in zip(
+            lines,
+            distances,
+            starts.tolist(),
+            stops.tolist(),
+            np.logical_and.reduceat(whole, starts).tolist(),
+            strict=True,
+        )
     ]
 
 
@@ -115,16 +127,16 @@ def join(
     if tip is not None and tip[0] >= 0 and tip[1] <= 1:
         point = tip[2]
         return np.concatenate([first[:-1], point[None]]), np.concatenate([point[None], second[1:]]), point
-    reach = 4 * float(np.ptp(np.vstack([first, second]), axis=0).sum() + 1)
-    one = np.vstack([first[:-1], first[-1] + unit(first[-1] - first[-2]) * reach])
-    two = np.vstack([second[0] + unit(second[0] - second[1]) * reach, second[1:]])
+    reach = _far(first, second)
+    one = np.concatenate([first[:-1], (first[-1] + unit(first[-1] - first[-2]) * reach)[None]])
+    two = np.concatenate([(second[0] + unit(second[0] - second[1]) * reach)[None], second[1:]])
     found = crossings(one, two)
     if not found:
         return None
     on_first, on_second, point = max(found, key=lambda hit: hit[0] - hit[1])
     kept_first = one[: math.floor(on_first) + 1] if on_first < len(one) - 1 else one[:-1]
     kept_second = two[math.floor(on_second) + 1 :] if on_second < len(two) - 1 else two[-1:]
-    return np.vstack([kept_first, point]), np.vstack([point, kept_second]), point
+    return np.concatenate([kept_first, point[None]]), np.concatenate([point[None], kept_second]), point
 
 
 def reach(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...] | None:
@@ -137,15 +149,22 @@ def reach(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[NDAr
     Returns:
         Both lines, sharing the point; None when the first line does not reach that far.
     """
-    run_on = 4 * float(np.ptp(np.vstack([first, second]), axis=0).sum() + 1)
-    longer = np.vstack([second[0] + unit(second[0] - second[1]) * run_on, second[1:]])
+    start = second[0] + unit(second[0] - second[1]) * _far(first, second)
+    longer = np.concatenate([start[None], second[1:]])
     found = crossings(first, longer)
     if not found:
         return None
     on_first, on_second, point = min(found, key=lambda hit: hit[0])
-    return np.vstack([first[: math.floor(on_first) + 1], point]), np.vstack(
-        [point, longer[math.floor(on_second) + 1 :]]
+    return (
+        np.concatenate([first[: math.floor(on_first) + 1], point[None]]),
+        np.concatenate([point[None], longer[math.floor(on_second) + 1 :]]),
     )
+
+
+def _far(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
+    """Further (mm) than from anywhere on two lines to anywhere on them."""
+    x, y = np.concatenate([first, second]).T
+    return 4 * float((x.max() - x.min()) + (y.max() - y.min()) + 1)
 
 
 def crossings(
@@ -163,19 +182,20 @@ def crossings(
 def _crossings(
     first: NDArray[np.float64], second: NDArray[np.float64]
 ) -> list[tuple[float, float, NDArray[np.float64]]]:
-    a, b = first[:-1], first[1:] - first[:-1]
-    c, d = second[:-1], second[1:] - second[:-1]
-    bend = b[:, None, 0] * d[None, :, 1] - b[:, None, 1] * d[None, :, 0]
-    gap = c[None, :, :] - a[:, None, :]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = (gap[:, :, 0] * d[None, :, 1] - gap[:, :, 1] * d[None, :, 0]) / bend
-        other = (gap[:, :, 0] * b[:, None, 1] - gap[:, :, 1] * b[:, None, 0]) / bend
-        met = (np.abs(share - 0.5) <= 0.5 + 1e-12) & (np.abs(other - 0.5) <= 0.5 + 1e-12)
-    return [
-        (i + float(share[i, j]), j + float(other[i, j]), a[i] + share[i, j] * b[i])
-        for i, j in np.argwhere(met).tolist()
-        if bend[i, j] != 0
-    ]
+    (a_x, a_y), (b_x, b_y) = first[:-1].T[:, :, None], (first[1:] - first[:-1]).T[:, :, None]
+    (c_x, c_y), (d_x, d_y) = second[:-1].T, (second[1:] - second[:-1]).T
+    bend = b_x * d_y - b_y * d_x
+    gap_x, gap_y = c_x - a_x, c_y - a_y
+    on_first, on_second = gap_x * d_y - gap_y * d_x, gap_x * b_y - gap_y * b_x  # shares of the bend
+    longest = np.abs(bend) * _ROUND
+    met = (np.abs(2 * on_first - bend) <= longest) & (np.abs(2 * on_second - bend) <= longest)
+    found = []
+    for place in np.flatnonzero(met).tolist():
+        i, j = divmod(place, met.shape[1])
+        if bend[i, j] != 0:
+            share, other = float(on_first[i, j] / bend[i, j]), float(on_second[i, j] / bend[i, j])
+            found.append((i + share, j + other, first[i] + share * (first[i + 1] - first[i])))
+    return found
 
 
 def free_of_loops(ring: NDArray[np.float64]) -> NDArray[np.float64]:

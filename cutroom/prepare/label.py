@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
 from cutroom.geometry.lettering import text_box, text_points
-from cutroom.model.arrays import frozen_points
+from cutroom.model.arrays import frozen_runs
 from cutroom.model.piece import Cut, Piece
 from cutroom.model.prepared import Label
 from cutroom.prepare.room import Room
@@ -108,11 +108,8 @@ class _Lettering:
         packed = np.concatenate(
             [np.add(points, (x, y)) for (points, _), x, y in zip(drawn, self._left, self._down, strict=True)]
         )
-        points = frozen_points(np.round((packed - self._middle) * height, 3))
-        stops = np.cumsum([size for _, sizes in drawn for size in sizes]).tolist()
-        starts = [0, *stops[:-1]]
-        strokes = tuple(points[start:stop] for start, stop in zip(starts, stops, strict=True))
-        return Label(self.lines, centre, strokes, height)
+        sizes = [size for _, sizes in drawn for size in sizes]
+        return Label(self.lines, centre, frozen_runs(np.round((packed - self._middle) * height, 3), sizes), height)
 
 
 @lru_cache(maxsize=1024)
