@@ -232,8 +232,14 @@ def without_repeats(points: NDArray[np.float64], within: float = 1e-6, *, closed
     """Points less those that stand on the one before (mm)."""
     ring = np.concatenate([points, points[:1]]) if closed else points
     steps = ring[1:] - ring[:-1]
-    if (np.hypot(steps[:, 0], steps[:, 1]) > within).all():
+    near = np.hypot(steps[:, 0], steps[:, 1]) <= within
+    if not near.any():
         return points
+    if not (near[1:] & near[:-1]).any():  # each repeat stands alone
+        alone = np.append(True, ~near[: len(points) - 1])
+        if closed:
+            alone[-1] &= not near[-1]
+        return np.asarray(points[alone])
     kept = [0]
     places: list[list[float]] = points.tolist()
     for i in range(1, len(places)):

@@ -56,10 +56,11 @@ def distances(points: NDArray[np.float64], line: NDArray[np.float64], *, closed:
     ends = np.roll(line, -1, axis=0) if closed else line[1:]
     steps = ends - starts
     squares = np.maximum((steps**2).sum(axis=1), 1e-300)
-    offsets = points[:, None, :] - starts[None, :, :]
-    share = np.clip((offsets * steps).sum(axis=2) / squares, 0.0, 1.0)
-    apart = offsets - share[:, :, None] * steps
-    nearest: NDArray[np.float64] = np.sqrt((apart**2).sum(axis=2).min(axis=1))
+    (along_x, along_y), off_x, off_y = steps.T, points[:, :1] - starts[:, 0], points[:, 1:] - starts[:, 1]
+    share = np.clip((off_x * along_x + off_y * along_y) / squares, 0.0, 1.0)
+    nearest: NDArray[np.float64] = np.sqrt(
+        ((off_x - share * along_x) ** 2 + (off_y - share * along_y) ** 2).min(axis=1)
+    )
     return nearest
 
 

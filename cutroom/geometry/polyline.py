@@ -44,12 +44,13 @@ def point_at(
     last = len(points) - 2
     after = min(max(int(along.searchsorted(distance, side="right")) - 1, 0), last)
     before = min(max(int(along.searchsorted(distance, side="left")) - 1, 0), last)
-    step = points[after + 1] - points[after]
-    share = (distance - along[after]) / (along[after + 1] - along[after])
-    direction = unit(step)
+    (x, y), (to_x, to_y) = points[after : after + 2].tolist()  # plain numbers are quicker than arrays of two
+    passed, reached = along[after : after + 2].tolist()
+    share = (distance - passed) / (reached - passed) if reached > passed else 0.0
+    direction = unit(np.array([to_x - x, to_y - y]))
     if before != after:
         direction = unit(direction + unit(points[before + 1] - points[before]))
-    return points[after] + share * step, direction
+    return np.array([x + share * (to_x - x), y + share * (to_y - y)]), direction
 
 
 def part_of(points: NDArray[np.float64], start: float, end: float) -> NDArray[np.float64]:

@@ -103,12 +103,15 @@ def _halved_edge(piece: Piece) -> Piece:
 
 def _settled(piece: Piece, ring: Line) -> Line:
     """The ring without its loops, holding the whole of the seam line."""
+    grown, sewn = shapely.Polygon(ring), shapely.Polygon(seam_line(piece))
+    if grown.is_valid and grown.exterior.is_ccw and grown.covers(sewn):
+        return ring
     try:
         outline = free_of_loops(ring)
     except ValueError:
         raise _folds_over(piece) from None
-    grown, sewn = shapely.Polygon(outline), shapely.Polygon(seam_line(piece))
-    if (outline is ring or grown.is_valid) and (grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn)):
+    grown = shapely.Polygon(outline)
+    if grown.is_valid and (grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn)):
         return outline
     # a needle whose joined corner cut into the seam
     whole = shapely.union_all([shapely.make_valid(grown), sewn], grid_size=_HAIR)

@@ -13,6 +13,7 @@ HEAD = 8.0
 """Length of an arrow head (mm)."""
 BRACKET = 12.0
 """Distance (mm) of a fold piece's grainline from the fold."""
+_LONG = 0.6  # a chord of this share of the longest is long enough
 
 Line = NDArray[np.float64]
 Point = tuple[float, float]
@@ -59,12 +60,15 @@ def _beside_fold(outline: Line) -> tuple[float, float, float]:
 
 def _span(outline: Line, wanted: float) -> tuple[float, float, float]:
     """The chord to draw on: at the wanted height if it is long there, else at the height where it is longest."""
+    left, right = longest_chords(outline, np.array([wanted]))[0].tolist()
+    if right - left >= _LONG * float(outline[:, 0].max() - outline[:, 0].min()):
+        return _shortened(left, wanted, right)
     low, high = float(outline[:, 1].min()), float(outline[:, 1].max())
     heights = np.concatenate([[wanted], np.linspace(low, high, 25)[1:-1]])
     chords = longest_chords(outline, heights)
     sizes = chords[:, 1] - chords[:, 0]
     best = 0
-    if sizes[0] < 0.6 * sizes.max():
+    if sizes[0] < _LONG * sizes.max():
         best = int(np.lexsort((np.abs(heights - (low + high) / 2), -np.round(sizes, 3)))[0])
     return _shortened(float(chords[best, 0]), float(heights[best]), float(chords[best, 1]))
 

@@ -146,7 +146,8 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
 def _cleaned(piece: Piece) -> Piece:
     """The piece without points that stand on their neighbours, as tracing and curves leave them."""
     together = np.concatenate([edge.points for edge in piece.edges])
-    apart = np.hypot(*(together[1:] - together[:-1]).T) > CLOSEST
+    x, y = (together[1:] - together[:-1]).T
+    apart = np.hypot(x, y) > CLOSEST
     apart[np.cumsum([len(edge.points) for edge in piece.edges])[:-1] - 1] = True  # from edge to edge they touch
     if apart.all():
         return piece
@@ -204,7 +205,8 @@ def _refuse_wide_hems(piece: Piece) -> None:
     hems = [edge for edge in piece.edges if edge.kind is EdgeKind.HEM]
     if not hems:
         return
-    box = np.ptp(np.concatenate([edge.points for edge in piece.edges]), axis=0).max()
+    x, y = np.concatenate([edge.points for edge in piece.edges]).T
+    box = max(x.max() - x.min(), y.max() - y.min())
     for edge in hems:
         if edge.allowance > box:
             raise PieceError(
@@ -229,15 +231,13 @@ def _drill_lines(piece: Piece) -> list[Line]:
 
 def _is_symmetric(cut: Line, notches: tuple[Line, ...]) -> bool:
     middle = (cut[:, 1].min() + cut[:, 1].max()) / 2
-    step = max(1, len(cut) // 8)
 
     def mirrored(points: Line) -> Line:
         return np.column_stack([points[:, 0], 2 * middle - points[:, 1]])
 
-    if distances(mirrored(cut[::step]), cut, closed=True).max() > SAME:  # most pieces are told by a few points
-        return False
-    if distances(mirrored(cut), cut, closed=True).max() > SAME:
-        return False
+    for some in (cut[:1], cut[:: max(1, len(cut) // 8)], cut):  # most pieces are told by a few points
+        if distances(mirrored(some), cut, closed=True).max() > SAME:
+            return False
     starts = np.array([line[0] for line in notches]).reshape(-1, 2)
     if not len(starts):
         return True
