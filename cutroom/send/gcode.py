@@ -1,0 +1,189 @@
+"""ISO 6983 programs (G and M words) as a row of passages, and what sets a machine again before any of them.
+
+The tool is taken to be down while its spindle or beam is on (M3, M4 until M5), or while Z stands at 0 or below where a
+program moves Z; a program that does both has its tool down when both say so.
+"""
+
+import math
+import re
+from collections.abc import Iterator
+from typing import BinaryIO
+
+from cutroom.errors import FileError
+from cutroom.send.language import LONGEST, READ, Contents, Language, Passage, not_of
+
+_INCH = 25.4
+_WORD = re.compile(rb"([A-Za-z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
+_BLOCK = re.compile(rb"\s*(?:/\d?\s*)?(?:[A-Za-z]\s*[-+]?(?:\d+\.?\d*|\.\d+)\s*)*")
+_COMMENT = re.compile(rb"\([^()\r\n]*\)|;[^\r\n]*")
+_GROUPS = {
+    "plane": {17, 18, 19}, "inches": {20, 21}, "radius": {40, 41, 42}, "height": {43, 49}, "system": {*range(54, 60)},
+    "smooth": {61, 64}, "distance": {90, 91}, "feed": {93, 94, 95},
+}  # fmt: skip
+"""Words that replace each other (ISO 6983-1, modal groups; from memory)."""
+
+
+class Gcode(Language):
+    """An ISO 6983 program."""
+
+    name = "ISO 6983 program"
+
+    def __init__(self) -> None:
+        """Begin before the first byte."""
+        self._modes: dict[str, bytes] = {}
+        self._unit = 1.0
+        self._relative = False
+        self._motion = -1
+        self._at: dict[str, float] = {}
+        self._on: bool | None = None
+        self._z_up: float | None = None
+        self._strange = ""
+
+    def passages(self, file: BinaryIO) -> Iterator[Passage]:
+        """See `Language`; a passage begins where the tool has been lifted."""
+        parts: list[bytes] = []
+        strokes, was_down = 0, False
+        run = _Run()
+        for place, line in _lines(file):
+            words = _words(line, place)
+            if strokes and not self._down() and any(letter in {"X", "Y", "Z"} for letter, _, _ in words):
+                yield run.passage(parts, strokes)
+                parts, strokes, run = [], 0, _Run()
+            parts.append(line)
+            here = self._obey(words)
+            if here is None:
+                was_down = was_down and self._down()
+            elif self._down() and self._motion > 0:
+                strokes += not was_down
+                was_down = True
+                run.draw(*here)
+            else:
+                was_down = False
+                run.travel += math.dist(*here)
+        if parts:
+            yield run.passage(parts, strokes)
+
+    def head(self, contents: Contents, *, marks: bool) -> bytes:  # noqa: ARG002 - a blade or beam draws no crosses
+        """See `Language`. No crosses are cut: the tool stands over the start, then over the next place, lifted."""
+        if self._strange:
+            raise FileError(
+                f"after its word {self._strange} only the machine knows where the tool is",
+                "Send it whole, or begin again before that word",
+            )
+        lines = [b"M5"] if self._on is not None else []
+        lines += [word for key, word in self._modes.items() if key not in {"distance", "tool"}]
+        lines.append(b"G90")
+        if self._z_up is not None:
+            lines.append(b"G0 Z%s" % self._number(self._z_up))
+        lines.append(b"G0 X0 Y0")
+        lines.append(b"G0 X%s Y%s" % tuple(self._number(self._at.get(axis, 0.0)) for axis in "XY"))
+        if self._relative:
+            lines.append(b"G91")
+        if self._on:
+            lines.append(self._modes["tool"])
+        return b"\n".join(lines) + b"\n"
+
+    def lift(self) -> bytes:
+        """See `Language`. At a resting place it is up already."""
+        return b""
+
+    def goodbye(self, end: str) -> bytes:
+        """See `Language`."""
+        lines = [b"M5"]
+        if self._z_up is not None:
+            lines.append(b"G90 G0 Z%s" % self._number(self._z_up))
+        kept = [line.strip() for line in end.splitlines() if line.strip()]
+        return b"\n".join([*lines, *(line.encode("ascii") for line in kept or ["M2"])]) + b"\n"
+
+    def at_rest(self) -> tuple[float, float] | None:
+        """See `Language`."""
+        return (self._at["X"], self._at["Y"]) if {"X", "Y"} <= self._at.keys() else None
+
+    def _down(self) -> bool:
+        z = self._at.get("Z")
+        said = [state for state in (self._on, None if z is None else z <= 0) if state is not None]
+        return bool(said) and all(said)
+
+    def _number(self, value: float) -> bytes:
+        return f"{round(value / self._unit, 5) + 0.0:g}".encode("ascii")
+
+    def _obey(self, words: list[tuple[str, float, bytes]]) -> tuple[tuple[float, float], tuple[float, float]] | None:
+        """Take a line's words; where it moves from and to across the table (mm), or None."""
+        target: dict[str, float] = {}
+        for letter, value, text in words:
+            if letter == "G":
+                self._prepare(value, text)
+            elif letter == "M" and value in {3, 4, 5}:
+                self._on = value != 5
+                if self._on:
+                    self._modes["tool"] = text
+            elif letter in {"F", "S", "T"}:
+                self._modes.pop(letter, None)
+                self._modes[letter] = text
+            elif letter == "M" and value in {7, 8, 9}:
+                self._modes["coolant"] = text
+            elif letter in {"X", "Y", "Z"}:
+                target[letter] = value * self._unit
+        if not target:
+            return None
+        before = (self._at.get("X", 0.0), self._at.get("Y", 0.0))
+        for axis, value in target.items():
+            self._at[axis] = self._at.get(axis, 0.0) + value if self._relative else value
+        if "Z" in target and self._at["Z"] > 0:
+            self._z_up = self._at["Z"]
+        return (before, (self._at.get("X", 0.0), self._at.get("Y", 0.0))) if {"X", "Y"} & target.keys() else None
+
+    def _prepare(self, value: float, text: bytes) -> None:
+        if value in {0, 1, 2, 3}:
+            self._motion = int(value)
+            return
+        for group, members in _GROUPS.items():
+            if value in members:
+                self._modes.pop(group, None)
+                self._modes[group] = text
+                self._unit = {20: _INCH, 21: 1.0}.get(int(value), self._unit)
+                self._relative = {90: False, 91: True}.get(int(value), self._relative)
+                return
+        if value not in {4, 80}:  # a dwell, an end of cycles
+            self._strange = self._strange or text.decode("ascii")
+
+
+class _Run:
+    """What the lines of a passage add up to."""
+
+    def __init__(self) -> None:
+        self.low = self.left = math.inf
+        self.high = self.right = -math.inf
+        self.ink = self.travel = 0.0
+
+    def draw(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        """One line; an arc counts as its chord."""
+        self.low, self.high = min(self.low, start[0], end[0]), max(self.high, start[0], end[0])
+        self.left, self.right = min(self.left, start[1], end[1]), max(self.right, start[1], end[1])
+        self.ink += math.dist(start, end)
+
+    def passage(self, parts: list[bytes], strokes: int) -> Passage:
+        """The passage of these lines."""
+        return Passage(
+            b"".join(parts), strokes, 0, False, self.low, self.high, self.left, self.right, self.ink, self.travel
+        )  # fmt: skip
+
+
+def _lines(file: BinaryIO) -> Iterator[tuple[int, bytes]]:
+    """The lines of a file with their ends, and the place of each."""
+    place = 0
+    while line := file.readline(READ):
+        if len(line) == READ and not line.endswith(b"\n"):
+            raise not_of(Gcode.name, place, line, f"a line is longer than {min(READ, LONGEST)} bytes")
+        yield place, line
+        place += len(line)
+
+
+def _words(line: bytes, place: int) -> list[tuple[str, float, bytes]]:
+    """Letter, number and bytes of each word of a line."""
+    plain = _COMMENT.sub(b"", line).strip()
+    if plain in {b"%", b""}:
+        return []
+    if _BLOCK.fullmatch(plain) is None:
+        raise not_of(Gcode.name, place, plain)
+    return [(found[1].decode("ascii").upper(), float(found[2]), found[0]) for found in _WORD.finditer(plain)]
