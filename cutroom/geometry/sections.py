@@ -1,7 +1,11 @@
-"""Where straight lines cut outlines: chords at given heights, and the first hit of a ray."""
+"""Where straight lines cut outlines: chords at given heights, and the first hits of rays."""
+
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+
+Point = tuple[float, float]
 
 
 def longest_chords(outline: NDArray[np.float64], heights: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -38,36 +42,40 @@ def longest_chords(outline: NDArray[np.float64], heights: NDArray[np.float64]) -
     return chords
 
 
-def first_hit(
-    start: NDArray[np.float64], along: NDArray[np.float64], line: NDArray[np.float64], reach: float
-) -> tuple[float, float, NDArray[np.float64]] | None:
-    """Where a ray first meets a line.
+def first_hits(
+    starts: Sequence[Point], alongs: Sequence[Point], reaches: Sequence[float], line: NDArray[np.float64]
+) -> list[tuple[float, Point] | None]:
+    """Where each of some rays first meets a line.
 
     Args:
-        start: `(2,)`, mm.
-        along: `(2,)`, its unit direction.
+        starts: `(k,)`, x and y of the start of each ray (mm).
+        alongs: `(k,)`, its unit direction.
+        reaches: `(k,)`, how far it goes (mm).
         line: `(n, 2)`, mm.
-        reach: How far the ray goes (mm).
 
     Returns:
-        Distance along the ray (mm), place on the line as `segment + share`, and the point `(2,)`; None when it misses.
+        For each ray the place on the line as `segment + share`, and the point; None when it misses.
     """
-    x, y = line[:, 0] - start[0], line[:, 1] - start[1]
-    off = x * along[1] - y * along[0]
+    from_x, from_y = np.array(starts, dtype=np.float64).reshape(-1, 2).T[:, :, None]
+    cos, sin = np.array(alongs, dtype=np.float64).reshape(-1, 2).T[:, :, None]
+    x, y = line[:, 0] - from_x, line[:, 1] - from_y
+    off, ahead = x * sin - y * cos, x * cos + y * sin
     left, right = off < -1e-9, off > 1e-9
-    apart = (left[:-1] & left[1:]) | (right[:-1] & right[1:])
-    cos, sin = float(along[0]), float(along[1])
-    best: tuple[float, int, float] | None = None
-    for segment in (~apart).nonzero()[0].tolist():  # two or three: plain numbers are quicker than arrays of them
-        first, last = off[segment : segment + 2].tolist()
+    apart = (left[:, :-1] & left[:, 1:]) | (right[:, :-1] & right[:, 1:])
+    rays, segments = np.divmod(np.flatnonzero(~apart), len(line) - 1)
+    met = [(value[rays, segments], value[rays, segments + 1]) for value in (off, ahead)]
+    best: list[tuple[float, int, float] | None] = [None] * len(starts)
+    for ray, segment, first, last, near, far in np.column_stack([rays, segments, *met[0], *met[1]]).tolist():
         if first == last:
             continue
         share = min(max(first / (first - last), 0.0), 1.0)
-        near, far = (float(x[i]) * cos + float(y[i]) * sin for i in (segment, segment + 1))
         away = near + share * (far - near)
-        if -1e-9 <= away <= reach and (best is None or away < best[0]):
-            best = away, segment, share
-    if best is None:
-        return None
-    away, segment, share = best
-    return away, segment + share, line[segment] + share * (line[segment + 1] - line[segment])
+        nearest = best[int(ray)]
+        if -1e-9 <= away <= reaches[int(ray)] and (nearest is None or away < nearest[0]):
+            best[int(ray)] = away, int(segment), share
+    return [None if hit is None else (hit[1] + hit[2], _point_on(line, hit[1], hit[2])) for hit in best]
+
+
+def _point_on(line: NDArray[np.float64], segment: int, share: float) -> Point:
+    (x, y), (to_x, to_y) = line[segment : segment + 2].tolist()
+    return x + share * (to_x - x), y + share * (to_y - y)

@@ -1,7 +1,9 @@
 """Notches, drawn square to the seam line from the cut line inwards, and the slits that hems and folds get unasked."""
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +11,7 @@ from numpy.typing import NDArray
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import turning
 from cutroom.geometry.polyline import lengths_along, point_at
-from cutroom.geometry.sections import first_hit
+from cutroom.geometry.sections import Point, first_hits
 from cutroom.model.piece import Cut, Edge, EdgeKind, Notch, NotchForm, NotchKind, Piece
 from cutroom.prepare.allowance import Outlined
 
@@ -76,12 +78,57 @@ def cut_notches(piece: Piece, outlined: Outlined) -> Notched:
     """
     form = piece.notch_form
     outline, corners = outlined.outline, outlined.corners
-    closed = np.concatenate([outline, outline[:1]])
     strokes: list[Line] = []
     kinds: list[NotchKind] = []
+    spots = list(_spots(piece))
+    standing = any(spot.kind is NotchKind.V_OUT for spot in spots)  # those change the cut line for the ones after them
+    for group in ([spot] for spot in spots) if standing else [spots]:
+        for spot, drawn in zip(group, _drawn(group, outline), strict=True):
+            if drawn is None:
+                raise PieceError(
+                    f"its notch at {spot.at:.1f} mm does not reach the cut line",
+                    "Move the notch off the corner",
+                    place=_place(piece, spot.edge),
+                )
+            stroke, ends = drawn
+            strokes.append(stroke)
+            kinds.append(spot.kind)
+            if ends is not None:
+                outline, corners = _put_in(outline, stroke, *ends), np.vstack([corners, stroke])
+    starts = [stroke[0].tolist() for stroke in strokes]
+    for stroke in (*_turn_marks(outlined, form), *outlined.clips, *_fold_marks(piece, outline, form)):
+        start = stroke[0].tolist()
+        if all(math.dist(start, other) >= APART for other in starts):
+            starts.append(start)
+            strokes.append(stroke)
+            kinds.append(NotchKind.SLIT)
+    return Notched(outline, corners, tuple(strokes), tuple(kinds))
+
+
+class _Spot(NamedTuple):
+    """A notch before it is drawn, seen from the seam line (mm)."""
+
+    edge: Edge
+    kind: NotchKind
+    at: float
+    depth: float
+    width: float
+    point: Point
+    outward: Point
+
+    def rays(self) -> list[Point]:
+        """Where it is looked outwards from: at its middle, and at both sides of a wide one."""
+        (x, y), (out_x, out_y) = self.point, self.outward
+        if self.kind in {NotchKind.SLIT, NotchKind.T}:
+            return [self.point]
+        side_x, side_y = -out_y * self.width / 2, out_x * self.width / 2
+        return [self.point, (x - side_x, y - side_y), (x + side_x, y + side_y)]
+
+
+def _spots(piece: Piece) -> Iterator[_Spot]:
     measured: dict[str, Line] = {}
     for notch in piece.notches:
-        edge, kind = piece.edge(notch.edge), notch.kind or form.kind
+        edge, kind = piece.edge(notch.edge), notch.kind or piece.notch_form.kind
         if edge.name not in measured:
             measured[edge.name] = lengths_along(edge.points)
         lengths = measured[edge.name]
@@ -90,26 +137,7 @@ def cut_notches(piece: Piece, outlined: Outlined) -> Notched:
         for k in range(notch.count):
             at = notch.at + (k - (notch.count - 1) / 2) * PITCH
             _refuse_near_corner(piece, edge, at, width, whole)
-            point, along = _spot(edge, at, lengths)
-            outward = np.array([along[1], -along[0]])
-            drawn = _draw(kind, point, outward, closed, depth, width, 3 * edge.allowance + 1)
-            if drawn is None:
-                raise PieceError(
-                    f"its notch at {at:.1f} mm does not reach the cut line",
-                    "Move the notch off the corner",
-                    place=_place(piece, edge),
-                )
-            stroke, standing = drawn
-            strokes.append(stroke)
-            kinds.append(kind)
-            if standing is not None:
-                outline, corners = _put_in(outline, stroke, *standing), np.vstack([corners, stroke])
-                closed = np.concatenate([outline, outline[:1]])
-    for stroke in (*_turn_marks(outlined, form), *outlined.clips, *_fold_marks(piece, outline, form)):
-        if all(math.dist(stroke[0], other[0]) >= APART for other in strokes):
-            strokes.append(stroke)
-            kinds.append(NotchKind.SLIT)
-    return Notched(outline, corners, tuple(strokes), tuple(kinds))
+            yield _Spot(edge, kind, at, depth, width, *_seen_from(edge, at, lengths))
 
 
 def _place(piece: Piece, edge: Edge) -> str:
@@ -167,36 +195,43 @@ def _is_corner(before: Edge, after: Edge) -> bool:
     return abs(bend) > _CORNER or before.allowance != after.allowance
 
 
-def _spot(edge: Edge, at: float, lengths: Line) -> tuple[Line, Line]:
-    """A point on the seam line and the direction there; off its ends, straight on."""
+def _seen_from(edge: Edge, at: float, lengths: Line) -> tuple[Point, Point]:
+    """A point on the seam line, off its ends straight on, and the direction outwards."""
     point, along = point_at(edge.points, at, lengths)
+    (x, y), (cos, sin) = point.tolist(), along.tolist()
     beyond = min(at, 0.0) + max(at - float(lengths[-1]), 0.0)
-    return (point + beyond * along if beyond else point), along
+    return (x + beyond * cos, y + beyond * sin), (sin, -cos)
 
 
-def _draw(
-    kind: NotchKind, point: Line, outward: Line, closed: Line, depth: float, width: float, reach: float
-) -> tuple[Line, tuple[float, float] | None] | None:
-    """A notch seen from a point of the seam line; of one that stands out, where it leaves and meets the cut line."""
-    along = np.array([-outward[1], outward[0]])
-    middle = first_hit(point, outward, closed, reach)
-    if middle is None:
+def _drawn(spots: Sequence[_Spot], outline: Line) -> Iterator[tuple[Line, tuple[float, float] | None] | None]:
+    """Each notch drawn from the cut line; with one that stands out, where it leaves and meets it."""
+    rays = [(ray, spot.outward, 3 * spot.edge.allowance + 1) for spot in spots for ray in spot.rays()]
+    if not rays:
+        return
+    starts, alongs, reaches = zip(*rays, strict=True)
+    hits = iter(first_hits(starts, alongs, reaches, np.concatenate([outline, outline[:1]])))
+    for spot in spots:
+        yield _draw(spot, [next(hits) for _ in spot.rays()])
+
+
+def _draw(spot: _Spot, hits: list[tuple[float, Point] | None]) -> tuple[Line, tuple[float, float] | None] | None:
+    met = [hit for hit in hits if hit is not None]
+    if len(met) < len(hits):
         return None
-    start = middle[2]
-    inner = start - outward * depth
-    if kind is NotchKind.SLIT:
-        return np.array([start, inner]), None
-    side = along * width / 2
-    if kind is NotchKind.T:
-        return np.vstack([start, inner, inner - side, inner + side]), None
-    left, right = (first_hit(point + shift, outward, closed, reach) for shift in (-side, side))
-    if left is None or right is None:
-        return None
-    if kind is NotchKind.BOX:
-        return np.vstack([left[2], inner - side, inner + side, right[2]]), None
-    if kind is NotchKind.V_IN:
-        return np.vstack([left[2], inner, right[2]]), None
-    return np.vstack([left[2], start + outward * depth, right[2]]), (left[1], right[1])
+    (x, y), (out_x, out_y), depth = met[0][1], spot.outward, spot.depth
+    inner_x, inner_y = x - out_x * depth, y - out_y * depth
+    if spot.kind is NotchKind.SLIT:
+        return np.array([(x, y), (inner_x, inner_y)]), None
+    side_x, side_y = -out_y * spot.width / 2, out_x * spot.width / 2
+    left, right = (inner_x - side_x, inner_y - side_y), (inner_x + side_x, inner_y + side_y)
+    if spot.kind is NotchKind.T:
+        return np.array([(x, y), (inner_x, inner_y), left, right]), None
+    (leaves, first), (meets, last) = met[1:]
+    if spot.kind is NotchKind.BOX:
+        return np.array([first, left, right, last]), None
+    if spot.kind is NotchKind.V_IN:
+        return np.array([first, (inner_x, inner_y), last]), None
+    return np.array([first, (x + out_x * depth, y + out_y * depth), last]), (leaves, meets)
 
 
 def _put_in(outline: Line, stroke: Line, start: float, end: float) -> Line:
