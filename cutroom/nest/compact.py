@@ -12,17 +12,24 @@ REACH = 0.05
 """How far a piece may move in one step, as a share of the width."""
 
 
+class _Quiet(highspy.Highs):
+    """A solver that prints no banner: it is told to be quiet before its callbacks are set up."""
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+        self.setOptionValue("output_flag", False)
+
+
 class Compactor:
     """A linear programme over the shifts of all pieces, with the length free."""
 
-    def __init__(self, ground: Ground, movable: "np.ndarray[tuple[int], np.dtype[np.bool_]]") -> None:
-        self.ground, self.movable = ground, movable
+    def __init__(self, ground: Ground) -> None:
+        self.ground = ground
         book = ground.stock.book
         self.parts = (book[1], book[2], book[4], book[5])
         self.points = book[3]
         self.width = ground.stock.problem.width * UNITS
-        self.solver = highspy.Highs()
-        self.solver.setOptionValue("output_flag", False)
+        self.solver = _Quiet()
         self.solver.setOptionValue("threads", 1)
         self.solver.setOptionValue("presolve", "off")
         self.room = 4096
@@ -47,11 +54,14 @@ class Compactor:
         limits = rows[:, 2]
         if exact:
             level = (np.abs(rows[:, 0]) < 1e-12) | (np.abs(rows[:, 1]) < 1e-12)
-            limits = np.where(level, np.floor(limits / STEP + 1e-9) * STEP, limits - STEP * np.abs(rows[:, :2]).sum(axis=1))
+            limits = np.where(
+                level, np.floor(limits / STEP + 1e-9) * STEP, limits - STEP * np.abs(rows[:, :2]).sum(axis=1)
+            )
         rooms = self.ground.arrays[5][worn]
-        move = np.where(self.movable, reach, 0.0)
-        low = np.column_stack([np.maximum(spots[:, 0] - move, rooms[:, 0]), np.maximum(spots[:, 1] - move, rooms[:, 2])])
-        high = np.column_stack([spots[:, 0] + move, np.minimum(spots[:, 1] + move, rooms[:, 3])])
+        low = np.column_stack(
+            [np.maximum(spots[:, 0] - reach, rooms[:, 0]), np.maximum(spots[:, 1] - reach, rooms[:, 2])]
+        )
+        high = np.column_stack([spots[:, 0] + reach, np.minimum(spots[:, 1] + reach, rooms[:, 3])])
         high = np.maximum(high, low)
         columns = np.column_stack([2 * who[:, 0], 2 * who[:, 1], 2 * who[:, 0] + 1, 2 * who[:, 1] + 1])
         values = np.column_stack([rows[:, 0], -rows[:, 0], rows[:, 1], -rows[:, 1]])

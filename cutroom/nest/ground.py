@@ -7,8 +7,10 @@ import shapely
 
 from cutroom.geometry.kernels.depth import join_ends, write_lines
 from cutroom.geometry.kernels.spots import look_up
+from cutroom.geometry.polygon import area
 from cutroom.nest.grid import UNITS
-from cutroom.nest.stock import Reals, Stock, Wholes
+from cutroom.nest.problem import Pose
+from cutroom.nest.stock import Reals, Stock, Variant, Wholes
 
 STUMP = 50.0
 """Units. A border with a stump longer than this is drawn anew."""
@@ -22,11 +24,18 @@ class Ground:
         stock: Shapes and no-fit polygons.
         arrays: `geometry.kernels.seek.GROUND`.
         sizes: `(n,)`, of each item (units): the root of its area.
+        middles: `(v, 2)`, the middle of each way's box (units).
     """
 
     stock: Stock
     arrays: tuple[Wholes, Reals, Reals, Wholes, Reals, Reals]
     sizes: Reals
+    middles: Reals
+
+    @property
+    def ways(self) -> tuple[tuple[tuple[Pose, Variant], ...], ...]:
+        """For each item, its poses and the way of each."""
+        return self.stock.choices
 
 
 def lay_out(stock: Stock) -> Ground:
@@ -46,21 +55,18 @@ def lay_out(stock: Stock) -> Ground:
         edges = borders[border_starts[pair] : border_starts[pair + 1]].copy()
         loose = np.zeros(len(edges), dtype=np.bool_)
         if join_ends(edges, loose) > STUMP:
-            outlines = [points[part_starts[part] : part_starts[part + 1]] for part in range(parts[pair], parts[pair + 1])]
+            outlines = [
+                points[part_starts[part] : part_starts[part + 1]] for part in range(parts[pair], parts[pair + 1])
+            ]
             edges, loose = _drawn_anew(outlines, edges[loose])
         lines.append(np.zeros((7, len(edges))))
         write_lines(edges, loose, lines[-1])
         starts.append(starts[-1] + len(edges))
     rooms = np.array([[-way.box[0] * UNITS, way.box[2] * UNITS, way.low, way.high] for way in ways])
-    sizes = np.array([np.sqrt(_area(stock, item)) for item in range(len(stock.choices))]) * UNITS
+    sizes = np.array([np.sqrt(area(item.outline)) for item in stock.problem.items]) * UNITS
+    middles = np.array([[way.box[0] + way.box[2], way.box[1] + way.box[3]] for way in ways]) * (UNITS / 2)
     arrays = (pairs, signs, boxes, np.array(starts, dtype=np.int64), np.ascontiguousarray(np.hstack(lines)), rooms)
-    return Ground(stock, arrays, sizes)
-
-
-def _area(stock: Stock, item: int) -> float:
-    outline = stock.problem.items[item].outline
-    x, y = outline[:, 0], outline[:, 1]
-    return float(x @ np.roll(y, -1) - np.roll(x, -1) @ y) / 2
+    return Ground(stock, arrays, sizes, middles)
 
 
 def _drawn_anew(outlines: list[Wholes], spots: Reals) -> tuple[Reals, "np.ndarray[tuple[int], np.dtype[np.bool_]]"]:

@@ -99,7 +99,7 @@ class Layout:
         placed: All items, in the problem's order.
         length: Used length (mm), the greatest x of any outline.
         boxes_length: Length (mm) that the same items take when packed by their boxes.
-        tries: Orders tried.
+        tries: Orders laid and steps of the local search.
         stopped: The search was broken off by hand.
     """
 
@@ -116,13 +116,15 @@ class Progress:
 
     Attributes:
         length: Best length so far (mm).
-        tries: Orders tried so far.
+        tries: Tries so far.
         seconds: Time since the start.
+        placed: The best layout so far, all items in order.
     """
 
     length: float
     tries: int
     seconds: float
+    placed: tuple[Laid, ...] = ()
 
 
 def posed(outline: Points, pose: Pose) -> Points:

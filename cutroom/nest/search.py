@@ -1,26 +1,48 @@
-"""A search: recipes laid one after another, the best kept."""
+"""A search: a few orders laid one after another, then the best of them bettered by the local search."""
 
-from collections.abc import Callable, Generator
+import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
+from cutroom.nest.ground import Ground, lay_out
 from cutroom.nest.groups import Groups
-from cutroom.nest.lay import lay, settle
-from cutroom.nest.orders import Outcome, Try, orders
-from cutroom.nest.problem import Laid, Pose, Problem, used_length
-from cutroom.nest.stock import Stock, gather
+from cutroom.nest.improve import Improver
+from cutroom.nest.lay import Recipe, lay, settle
+from cutroom.nest.orders import recipes
+from cutroom.nest.problem import Laid, Problem, used_length
+from cutroom.nest.solve import BROKEN_OFF
+from cutroom.nest.stock import Stock, Wholes, gather
 
 PASSES = 3
 """Times that the boxes' lay is pushed together, at most, where the first order is no better."""
+ROOM = 1.5
+"""Share of the boxes' length that the first order may take: the local search makes up for a poor start."""
 
 
 @dataclass(frozen=True, slots=True)
 class Best:
-    """The best lay so far, and its length (mm)."""
+    """A layout, all items in order, and its length (mm)."""
 
     placed: tuple[Laid, ...]
     length: float
+
+
+class Board:
+    """Where searches put up the best layout that any of them has found."""
+
+    def __init__(self, best: Best) -> None:
+        self.best = best
+        self._lock = threading.Lock()
+
+    def offer(self, placed: tuple[Laid, ...], length: float) -> bool:
+        """Put a layout up when it is shorter; whether it was."""
+        with self._lock:
+            if length >= self.best.length:
+                return False
+            self.best = Best(tuple(sorted(placed, key=lambda laid: laid.item)), length)
+            return True
 
 
 def begin(
@@ -32,7 +54,7 @@ def begin(
     tries: int | None,
     workers: int,
     is_late: Callable[[], bool],
-    tell: Callable[[float, int], None],
+    tell: Callable[[Best, int], None],
 ) -> "list[Search]":
     """Work out the shapes of a problem and set up its searches, one for each worker, none of them running yet.
 
@@ -41,19 +63,24 @@ def begin(
         groups: Items that must take one turn.
         boxes: The lay of the boxes, to be bettered.
         seed: Of the searches.
-        tries: Orders to try, shared out, or None.
+        tries: Tries to make, shared out, or None. Each search then keeps to itself, so that the answer does not
+            depend on which of them is the faster.
         workers: How many searches.
         is_late: Whether the time is over.
-        tell: Told of each better length (mm) and the tries it took.
+        tell: Told of each better layout and the tries it took.
     """
     stock = gather(problem)
-    best = Best(boxes, used_length(problem.items, boxes))
+    ground = lay_out(stock)
+    orders = recipes(stock, groups, boxes)
+    halt = np.zeros(1, dtype=np.int64)
+    shared = Board(Best(boxes, used_length(problem.items, boxes)))
     searches = []
     for worker in range(workers):
         rng = np.random.default_rng([seed, worker])
         share = None if tries is None else (tries + workers - 1 - worker) // workers
-        recipes = orders(stock, groups, boxes, rng, worker, workers)
-        searches.append(Search(stock, recipes, best, share, is_late, tell))
+        board = shared if tries is None else Board(shared.best)
+        own = orders[worker::workers] or orders[:1]
+        searches.append(Search(ground, own, Improver(ground, groups, rng, halt), board, share, halt, is_late, tell))
     return searches
 
 
@@ -62,45 +89,73 @@ class Search:
 
     def __init__(
         self,
-        stock: Stock,
-        recipes: Generator[Try, Outcome, None],
-        best: Best,
+        ground: Ground,
+        orders: tuple[Recipe, ...],
+        improver: Improver,
+        board: Board,
         tries: int | None,
+        halt: Wholes,
         is_late: Callable[[], bool],
-        tell: Callable[[float, int], None],
+        tell: Callable[[Best, int], None],
     ) -> None:
-        self.stock, self.recipes, self.best, self.tries = stock, recipes, best, tries
-        self.is_late, self.tell = is_late, tell
+        self.ground, self.orders, self.improver, self.board, self.tries = ground, orders, improver, board, tries
+        self.halt, self.is_late, self.tell = halt, is_late, tell
         self.tried = 0
-        self.broken_off = False
+
+    @property
+    def stock(self) -> Stock:
+        """Shapes and no-fit polygons."""
+        return self.ground.stock
+
+    @property
+    def best(self) -> Best:
+        """The best layout so far."""
+        return self.board.best
 
     def run(self) -> None:
-        """Try recipes until the time is over or all tries are made; the first is always laid in full."""
-        wanted = next(self.recipes)
+        """Lay a few orders, the first always in full, then better the best, until time or tries are over."""
+        self._lay_orders()
+        followed: Best | None = None
         while not self._is_over():
-            trace = lay(self.stock, wanted.recipe, wanted.limit, earlier=wanted.earlier, stop=self._is_over)
+            if followed is not self.best:
+                followed = self.best
+                self.improver.follow(followed.placed, followed.length)
+                if self.improver.is_done:
+                    break
+            placed = self.improver.step()
             self.tried += 1
-            length = np.inf if trace is None else used_length(self.stock.problem.items, trace.placed)
-            if trace is not None and length < self.best.length:
-                self.best = Best(trace.placed, length)
-                self.tell(self.best.length, self.tried)
-            elif self.tried == 1:  # the boxes' lay is still the best
-                self.settle(wanted.recipe.poses)
-            wanted = self.recipes.send(Outcome(trace, float(length)))
+            if placed is not None:
+                self._offer(placed)
 
-    def settle(self, poses: tuple[tuple[Pose, ...], ...]) -> None:
+    def _lay_orders(self) -> None:
+        limit = ROOM * self.best.length
+        for recipe in self.orders:
+            if self._is_over():
+                break
+            trace = lay(self.stock, recipe, limit, stop=self._is_over)
+            self.tried += 1
+            if trace is not None:
+                self._offer(trace.placed)
+            if self.tried == 1 and self.best.length >= limit / ROOM:  # the boxes' lay is still the best
+                self._settle(recipe)
+            limit = self.best.length
+
+    def _offer(self, placed: tuple[Laid, ...]) -> None:
+        if self.board.offer(placed, used_length(self.stock.problem.items, placed)):
+            self.tell(self.best, self.tried)
+
+    def _settle(self, recipe: Recipe) -> None:
         """Push the best layout together, as long as that makes it shorter."""
         for _ in range(PASSES):
-            placed = settle(self.stock, self.best.placed, poses, stop=self._is_late)
-            length = used_length(self.stock.problem.items, placed)
-            if length >= self.best.length:
+            before = self.best
+            self._offer(settle(self.stock, before.placed, recipe.poses, stop=self._is_late))
+            if self.best is before:
                 break
-            self.best = Best(placed, length)
 
     def _is_late(self) -> bool:
-        return self.broken_off or self.is_late()
+        return bool(self.halt[0]) or self.is_late()
 
     def _is_over(self) -> bool:
-        if self.tries is not None:
-            return self.broken_off or self.tried >= self.tries
-        return self.broken_off or (self.tried > 0 and self.is_late())
+        if self.halt[0] == BROKEN_OFF or (self.tries is not None and self.tried >= self.tries):
+            return True
+        return self.tries is None and self.tried > 0 and self._is_late()

@@ -1,8 +1,8 @@
-"""The search: many orders laid, the best kept."""
+"""The search: a layout found, then bettered until time is over; the best kept."""
 
 import time
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
 from typing import TYPE_CHECKING
 
 from cutroom.nest.groups import allowed, first_turns, group_items
@@ -11,7 +11,12 @@ from cutroom.nest.rough import lay_boxes
 from cutroom.nest.warm import wait_until_warm
 
 if TYPE_CHECKING:
-    from cutroom.nest.search import Search
+    from cutroom.nest.search import Best, Search
+
+HEARTBEAT = 0.02
+"""Seconds between looks at the clock while the searches work."""
+LATE, BROKEN_OFF = 1, 2
+"""Why searches are to end: time is over, once each has something; or at once."""
 
 
 def solve(
@@ -26,16 +31,17 @@ def solve(
 ) -> Layout:
     """Lay all items of a problem in as little length as can be found.
 
-    The orders tried depend on the seed alone and the best is kept, so that more seconds never make it longer. The
+    What is tried depends on the seed alone and the best is kept, so that more seconds never make it longer (two workers
+    hand each other their best, so that they depend on the clock as well). The
     first run on a machine has to compile the inner loops; when that takes longer than the time given, the answer is
-    the lay of the boxes, with no order tried.
+    the lay of the boxes, with nothing tried.
 
     Args:
         problem: What to lay.
         seconds: Time to search, all included; with the loops compiled, one order is always laid in full.
         seed: Of the search.
-        tries: Orders to try, whatever the clock says; None tries until the time is over.
-        workers: Searches side by side, which share nothing but the shapes; the best of all is taken.
+        tries: Tries to make, whatever the clock says; None tries until the time is over.
+        workers: Searches side by side. Where tries are counted they share nothing but the shapes.
         progress: Is told of each better length.
         clock: Seconds that only grow.
 
@@ -57,14 +63,14 @@ def solve(
             def is_late() -> bool:
                 return tries is None and clock() - start >= seconds
 
-            def tell(length: float, tried: int) -> None:
+            def tell(best: "Best", tried: int) -> None:
                 if progress is not None:
-                    progress(Progress(length, tried, clock() - start))
+                    progress(Progress(best.length, tried, clock() - start, best.placed))
 
             searches = begin(
                 problem, groups, boxes, seed=seed, tries=tries, workers=workers, is_late=is_late, tell=tell
             )
-            _run(searches)
+            _run(searches, is_late)
     except KeyboardInterrupt:
         stopped = True
     placed, length = boxes, boxes_length
@@ -75,14 +81,18 @@ def solve(
     return Layout(placed, length, boxes_length, sum(search.tried for search in searches), stopped)
 
 
-def _run(searches: "list[Search]") -> None:
-    if len(searches) == 1:
-        searches[0].run()
-        return
+def _run(searches: "list[Search]", is_late: Callable[[], bool]) -> None:
+    """Run searches side by side. They run in threads of their own, so that Ctrl-C is heard while the loops work."""
+    halt = searches[0].halt
     with ThreadPoolExecutor(len(searches)) as pool:
+        running = [pool.submit(search.run) for search in searches]
         try:
-            for done in [pool.submit(search.run) for search in searches]:
-                done.result()
+            while wait(running, timeout=HEARTBEAT, return_when=FIRST_EXCEPTION).not_done:
+                if any(search.done() and search.exception() for search in running):
+                    break
+                if halt[0] == 0 and is_late():
+                    halt[0] = LATE
+            for search in running:
+                search.result(timeout=0)
         finally:
-            for search in searches:
-                search.broken_off = True
+            halt[0] = BROKEN_OFF

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import cutroom.geometry.kernels as kernels
 
-_MODULES = {"nofit": "no_fit", "spots": "best_spot"}
+_MODULES = {"separate": "separate", "near": "first_overlap", "nofit": "no_fit"}
 """What each process compiles: a module, and the last kernel in it."""
 _running: list[subprocess.Popen[bytes]] = []
 

@@ -107,17 +107,15 @@ def depth(lines: Reals, start: int, end: int, x: float, y: float) -> float:
     for row in range(end - start):
         dx, dy = x - x0[row], y - y0[row]
         share = dx * along[row] + dy * across[row]
-        share = share if share > 0.0 else 0.0
-        share = share if share < size[row] else size[row]
+        share = share if share > 0.0 else 0.0  # noqa: FURB136 - min and max do not vectorise
+        share = share if share < size[row] else size[row]  # noqa: FURB136
         dx, dy = dx - share * along[row], dy - share * across[row]
         apart = dx * dx + dy * dy
-        best = apart if apart < best else best
+        best = apart if apart < best else best  # noqa: FURB136
     return float(np.sqrt(best))
 
 
-@njit(
-    types.void(REAL_ROWS, types.int64, types.int64, types.float64, types.float64, REALS_OUT), cache=True, nogil=True
-)
+@njit(types.void(REAL_ROWS, types.int64, types.int64, types.float64, types.float64, REALS_OUT), cache=True, nogil=True)
 def way_out(lines: Reals, start: int, end: int, x: float, y: float, out: Reals) -> None:
     """The shortest way from a point to a border; arguments as in `depth`.
 

@@ -2,15 +2,20 @@
 
 import numpy as np
 from numba import njit, types
-from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.depth import depth, way_out
-from cutroom.geometry.kernels.seek import GROUND
 from cutroom.geometry.kernels.spots import is_inside
-from cutroom.geometry.kernels.types import REAL_ROWS, REAL_ROWS_OUT, WHOLE_ROWS, WHOLE_ROWS_OUT, WHOLES
-
-Reals = NDArray[np.float64]
-Wholes = NDArray[np.int64]
+from cutroom.geometry.kernels.types import (
+    GROUND,
+    REAL_ROWS,
+    REAL_ROWS_OUT,
+    WHOLE_ROWS,
+    WHOLE_ROWS_OUT,
+    WHOLES,
+    Ground,
+    Reals,
+    Wholes,
+)
 
 _PARTS: types.Type = types.Tuple((WHOLES, WHOLES, WHOLE_ROWS, REAL_ROWS))  # type: ignore[no-untyped-call]
 
@@ -20,7 +25,15 @@ _PARTS: types.Type = types.Tuple((WHOLES, WHOLES, WHOLE_ROWS, REAL_ROWS))  # typ
     cache=True,
     nogil=True,
 )
-def write_rows(reach, spots, worn, ground, parts, who, rows):
+def write_rows(
+    reach: float,
+    spots: Reals,
+    worn: Wholes,
+    ground: Ground,
+    parts: tuple[Wholes, Wholes, Wholes, Reals],
+    who: Wholes,
+    rows: Reals,
+) -> int:
     """Half-planes that keep each pair of near pieces out of each other, one for each convex part of their region.
 
     Args:
@@ -76,7 +89,15 @@ def write_rows(reach, spots, worn, ground, parts, who, rows):
 
 
 @njit(types.int64(WHOLE_ROWS, WHOLES, GROUND, WHOLES, WHOLES, WHOLE_ROWS, WHOLE_ROWS), cache=True, nogil=True)
-def first_overlap(spots, worn, ground, first_part, part_starts, points, part_boxes):
+def first_overlap(
+    spots: Wholes,
+    worn: Wholes,
+    ground: Ground,
+    first_part: Wholes,
+    part_starts: Wholes,
+    points: Wholes,
+    part_boxes: Wholes,
+) -> int:
     """The first piece that overlaps one before it, or -1. Exact, on whole units; arguments as in `write_rows`."""
     pairs, signs, boxes = ground[0], ground[1], ground[2]
     for one in range(len(worn)):

@@ -2,37 +2,22 @@
 
 import numpy as np
 from numba import njit, types
-from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.depth import X0, Y0, Y1, depth, way_out
 from cutroom.geometry.kernels.types import (
-    REAL_CUBES,
-    REAL_ROWS,
+    BOARD,
+    GROUND,
     REAL_ROWS_OUT,
     REALS,
     REALS_OUT,
     SEED,
-    WHOLE_ROWS,
     WHOLES,
+    Board,
+    Ground,
+    Reals,
+    Seed,
+    Wholes,
 )
-
-Reals = NDArray[np.float64]
-Wholes = NDArray[np.int64]
-
-GROUND: types.Type = types.Tuple((WHOLE_ROWS, REAL_ROWS, REAL_CUBES, WHOLES, REAL_ROWS, REAL_ROWS))  # type: ignore[no-untyped-call]
-"""What does not change in a search, `v` ways to lie and `p` no-fit polygons. In this order:
-
-pairs `(v, v)`: the polygon of a way that moves and one that lies; signs `(v, v)`: 1 or -1, what to multiply the way
-from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region, about the lying piece; starts
-`(p + 1,)`: the first column of each polygon in lines `(7, e)`; rooms `(v, 4)`: least x, what is to be kept from the
-far end, least y, greatest y (units).
-"""
-BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES))  # type: ignore[no-untyped-call]
-"""How `n` pieces lie. In this order:
-
-spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)`: of each pair's overlap; first
-`(n + 1,)` and choices: the ways each may lie; a piece with none does not move.
-"""
 
 TOUCH = 0.5
 """Units. Pieces that overlap no deeper than this count as touching."""
@@ -42,7 +27,7 @@ _FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5
 
 
 @njit(types.float64(SEED), cache=True, nogil=True)
-def chance(seed: NDArray[np.uint64]) -> float:
+def chance(seed: Seed) -> float:
     """A number from 0 to below 1: splitmix64 (Steele, Lea and Flood 2014, from memory); `seed` `(1,)` moves on."""
     seed[0] += _FIRST
     mixed = seed[0]
@@ -52,13 +37,17 @@ def chance(seed: NDArray[np.uint64]) -> float:
 
 
 @njit(types.int64(SEED, types.int64), cache=True, nogil=True)
-def draw(seed: NDArray[np.uint64], count: int) -> int:
+def draw(seed: Seed, count: int) -> int:
     """A whole number from 0 to below `count`."""
     return int(chance(seed) * count)
 
 
-@njit(types.float64(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD), cache=True, nogil=True)
-def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground, board) -> float:
+@njit(
+    types.float64(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD),
+    cache=True,
+    nogil=True,
+)
+def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Ground, board: Board) -> float:
     """Weighted overlap of a piece at a place with all others, or anything from `bound` on once it reaches that."""
     pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
     spots, worn, weights = board[0], board[1], board[2][piece]
@@ -76,11 +65,15 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground, boar
             total += weights[other] * deep
             if total >= bound:
                 return total
-    return total
+    return float(total)
 
 
-@njit(types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
-def _offer(piece: int, way: int, x: float, y: float, length: float, ground, board, best: Reals) -> bool:
+@njit(
+    types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REAL_ROWS_OUT),
+    cache=True,
+    nogil=True,
+)
+def _offer(piece: int, way: int, x: float, y: float, length: float, ground: Ground, board: Board, best: Reals) -> bool:
     """Try a place, moved into the strip; it becomes the last of `best` `(k, 4)` when it costs less."""
     room = ground[5][way]
     x = min(max(x, room[0]), length - room[1])
@@ -94,7 +87,7 @@ def _offer(piece: int, way: int, x: float, y: float, length: float, ground, boar
 
 
 @njit(types.boolean(types.int64, types.int64, types.float64, SEED, GROUND, BOARD, REALS_OUT), cache=True, nogil=True)
-def _contact(piece: int, way: int, length: float, seed, ground, board, place: Reals) -> bool:
+def _contact(piece: int, way: int, length: float, seed: Seed, ground: Ground, board: Board, place: Reals) -> bool:
     """A random corner of the region round another piece, or where its border meets a side of the strip."""
     pairs, signs, starts, lines, room = ground[0], ground[1], ground[3], ground[4], ground[5][way]
     spots, worn = board[0], board[1]
@@ -127,7 +120,7 @@ def _contact(piece: int, way: int, length: float, seed, ground, board, place: Re
 
 
 @njit(types.int64(types.int64, REALS, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
-def _exits(piece: int, place: Reals, ground, board, out: Reals) -> int:
+def _exits(piece: int, place: Reals, ground: Ground, board: Board, out: Reals) -> int:
     """The ways out of the two others that a piece overlaps most, `(2, 3)`: weighted depth, x, y; how many there are."""
     way = int(place[WAY])
     pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
@@ -152,15 +145,15 @@ def _exits(piece: int, place: Reals, ground, board, out: Reals) -> int:
             out[1, 0], out[1, 1], out[1, 2] = out[0, 0], out[0, 1], out[0, 2]
             row = 0
         out[row, 0], out[row, 1], out[row, 2] = cost, sign * way_found[0], sign * way_found[1]
-    return (out[0, 0] > 0.0) + (out[1, 0] > 0.0)
+    return int(out[0, 0] > 0.0) + int(out[1, 0] > 0.0)
 
 
 @njit(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
-def _polish(piece: int, length: float, size: float, seed, ground, board, best: Reals) -> None:
+def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, board: Board, best: Reals) -> None:
     """Move a place, the one row of `best` `(1, 4)`, downhill: jumps out of others, then ever shorter steps."""
     exits = np.zeros((2, 3))
     step, jumping, round_ = 0.05 * size, True, 0
-    while best[0, COST] > 0.0 and step > 0.0005 * size and round_ < 60:
+    while best[0, COST] > 0.0 and step > 0.004 * size and round_ < 60:
         round_ += 1
         way, x, y = int(best[0, WAY]), best[0, AT_X], best[0, AT_Y]
         if jumping:
@@ -197,8 +190,14 @@ def _polish(piece: int, length: float, size: float, seed, ground, board, best: R
         jumping = jumping and better
 
 
-@njit(types.void(types.int64, types.float64, types.float64, REALS, SEED, GROUND, BOARD, REALS_OUT), cache=True, nogil=True)
-def seek(piece: int, length: float, size: float, counts: Reals, seed, ground, board, place: Reals) -> None:
+@njit(
+    types.void(types.int64, types.float64, types.float64, WHOLES, SEED, GROUND, BOARD, REALS_OUT),
+    cache=True,
+    nogil=True,
+)
+def seek(
+    piece: int, length: float, size: float, counts: Wholes, seed: Seed, ground: Ground, board: Board, place: Reals
+) -> None:
     """Find a place of little weighted overlap for a piece.
 
     Args:
@@ -213,34 +212,29 @@ def seek(piece: int, length: float, size: float, counts: Reals, seed, ground, bo
     """
     first, choices = board[3], board[4]
     ways = first[piece + 1] - first[piece]
-    two, one, spot = np.zeros((2, 4)), np.zeros((1, 4)), np.zeros(2)
-    two[0, COST], two[1, COST] = np.inf, np.inf
-    wide, near = int(counts[0]), int(counts[1])
-    for sample in range(wide + near + int(counts[2])):
+    best, spot = np.zeros((1, 4)), np.zeros(2)
+    best[0, COST] = np.inf
+    for sample in range(counts[0] + counts[1] + counts[2]):
         way = choices[first[piece] + draw(seed, ways)]
         room = ground[5][way]
         if room[0] > length - room[1]:
             continue
-        if sample < wide:
+        if sample < counts[0]:
             x = room[0] + chance(seed) * (length - room[1] - room[0])
             y = room[2] + chance(seed) * (room[3] - room[2])
-        elif sample < wide + near:
+        elif sample < counts[0] + counts[1]:
             x = place[AT_X] + (chance(seed) + chance(seed) - 1.0) * size
             y = place[AT_Y] + (chance(seed) + chance(seed) - 1.0) * size
         elif _contact(piece, way, length, seed, ground, board, spot):
             x, y = spot[0], spot[1]
         else:
             continue
-        if _offer(piece, way, x, y, length, ground, board, two) and two[1, COST] < two[0, COST]:
-            for column in range(4):
-                two[0, column], two[1, column] = two[1, column], two[0, column]
-        if two[0, COST] == 0.0:
+        _offer(piece, way, x, y, length, ground, board, best)
+        if best[0, COST] == 0.0:
             break
-    for row in range(2):
-        if two[row, COST] < np.inf and place[COST] > 0.0:
-            for column in range(4):
-                one[0, column] = two[row, column]
-            _polish(piece, length, size, seed, ground, board, one)
-            if one[0, COST] < place[COST]:
-                for column in range(4):
-                    place[column] = one[0, column]
+    if best[0, COST] == np.inf:
+        return
+    _polish(piece, length, size, seed, ground, board, best)
+    if best[0, COST] < place[COST]:
+        for column in range(4):
+            place[column] = best[0, column]

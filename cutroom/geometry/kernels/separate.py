@@ -2,32 +2,35 @@
 
 import numpy as np
 from numba import njit, types
-from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.depth import depth
-from cutroom.geometry.kernels.seek import AT_X, AT_Y, COST, GROUND, TOUCH, WAY, draw, seek
-from cutroom.geometry.kernels.types import REAL_ROWS_OUT, REALS, REALS_OUT, SEED, WHOLES, WHOLES_OUT, REAL_ROWS
+from cutroom.geometry.kernels.seek import AT_X, AT_Y, COST, TOUCH, WAY, draw, seek
+from cutroom.geometry.kernels.types import (
+    GROUND,
+    REAL_ROWS,
+    REAL_ROWS_OUT,
+    SEED,
+    WHOLES,
+    WHOLES_OUT,
+    Ground,
+    Reals,
+    Seed,
+    Wholes,
+)
 
-Reals = NDArray[np.float64]
-Wholes = NDArray[np.int64]
-
-DEEPER, LEAST, FADE = 1.2, 1.2, 0.95
-"""The weight of a pair that overlaps grows by LEAST to 2; of others it fades, down to its start."""
+LEAST, MOST, FADE = 1.2, 2.0, 0.95
+"""The weight of a pair that overlaps grows LEAST to MOST fold, the deepest most; of others it fades to its start."""
 
 
 @njit(types.float64(types.int64, GROUND, REAL_ROWS, WHOLES, REAL_ROWS_OUT), cache=True, nogil=True)
-def measure(piece: int, ground, spots: Reals, worn: Wholes, depths: Reals) -> float:
+def measure(piece: int, ground: Ground, spots: Reals, worn: Wholes, depths: Reals) -> float:
     """Write the depth of a piece in each other to its row and column of `depths` `(n, n)`; their sum (units)."""
     way, total = worn[piece], 0.0
     pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
     for other in range(len(worn)):
         lies, deep = worn[other], 0.0
         dx, dy = spots[piece, 0] - spots[other, 0], spots[piece, 1] - spots[other, 1]
-        if (
-            other != piece
-            and boxes[lies, 0] < dx < boxes[lies, 2]
-            and boxes[lies, 1] < dy < boxes[lies, 3]
-        ):
+        if other != piece and boxes[lies, 0] < dx < boxes[lies, 2] and boxes[lies, 1] < dy < boxes[lies, 3]:
             pair, sign = pairs[lies], signs[lies]
             deep = depth(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy)
             deep = deep if deep > TOUCH else 0.0
@@ -38,22 +41,54 @@ def measure(piece: int, ground, spots: Reals, worn: Wholes, depths: Reals) -> fl
 
 @njit(
     types.float64(
-        types.float64, types.int64, types.int64, REALS, REAL_ROWS, SEED, GROUND, WHOLES, WHOLES,
-        REAL_ROWS_OUT, WHOLES_OUT, REAL_ROWS_OUT, REAL_ROWS_OUT, WHOLES_OUT, WHOLES_OUT
+        types.float64,
+        types.int64,
+        types.int64,
+        WHOLES,
+        REAL_ROWS,
+        SEED,
+        WHOLES,
+        GROUND,
+        WHOLES,
+        WHOLES,
+        REAL_ROWS_OUT,
+        WHOLES_OUT,
+        REAL_ROWS_OUT,
+        REAL_ROWS_OUT,
+        WHOLES_OUT,
+        WHOLES_OUT,
     ),
     cache=True,
     nogil=True,
 )
-def separate(length, sweeps, patience, counts, starts, seed, ground, first, choices, spots, worn, weights, best_spots, best_worn, tally):
+def separate(
+    length: float,
+    sweeps: int,
+    patience: int,
+    counts: Wholes,
+    starts: Reals,
+    seed: Seed,
+    halt: Wholes,
+    ground: Ground,
+    first: Wholes,
+    choices: Wholes,
+    spots: Reals,
+    worn: Wholes,
+    weights: Reals,
+    best_spots: Reals,
+    best_worn: Wholes,
+    tally: Wholes,
+) -> float:
     """Sweep over the pieces that overlap, each moved to its place of least weighted overlap.
 
     Args:
         length: Of the strip (units).
         sweeps: At most.
         patience: Sweeps without a new least overlap after which to give up.
-        counts: `(4,)`, as `seek` has them.
-        starts: `(n, n)`, the weights that pairs start from; row `n` the sizes of the pieces.
+        counts: `(3,)`, samples, as `seek` has them.
+        starts: `(n + 1, n)`, the weights that pairs start from; in row `n` the sizes of the pieces (units).
         seed: `(1,)`.
+        halt: `(1,)`; once it is not 0, from another thread, the search ends.
         ground: See `seek.GROUND`.
         first: See `seek.BOARD`.
         choices: See `seek.BOARD`.
@@ -82,7 +117,11 @@ def separate(length, sweeps, patience, counts, starts, seed, ground, first, choi
             stale = 0 if total < 0.98 * best else stale + 1
             best = total
             for piece in range(count):
-                best_spots[piece, 0], best_spots[piece, 1], best_worn[piece] = spots[piece, 0], spots[piece, 1], worn[piece]
+                best_spots[piece, 0], best_spots[piece, 1], best_worn[piece] = (
+                    spots[piece, 0],
+                    spots[piece, 1],
+                    worn[piece],
+                )
         else:
             stale += 1
         if total == 0.0 or stale > patience:
@@ -92,7 +131,7 @@ def separate(length, sweeps, patience, counts, starts, seed, ground, first, choi
                 for other in range(piece):
                     deep = depths[piece, other]
                     if deep > 0.0:
-                        weight = weights[piece, other] * (1.2 + 0.8 * deep / deepest)
+                        weight = weights[piece, other] * (LEAST + (MOST - LEAST) * deep / deepest)
                     else:
                         weight = max(starts[piece, other], weights[piece, other] * FADE)
                     weights[piece, other], weights[other, piece] = weight, weight
@@ -115,9 +154,13 @@ def separate(length, sweeps, patience, counts, starts, seed, ground, first, choi
             if cost <= 0.0:
                 continue
             tally[1] += 1
+            if halt[0] != 0:
+                return float(best)
             place[COST], place[AT_X], place[AT_Y], place[WAY] = cost, spots[piece, 0], spots[piece, 1], worn[piece]
-            seek(piece, length, starts[count, piece], counts, seed, ground, (spots, worn, weights, first, choices), place)
+            seek(
+                piece, length, starts[count, piece], counts, seed, ground, (spots, worn, weights, first, choices), place
+            )
             if place[COST] < cost:
                 spots[piece, 0], spots[piece, 1], worn[piece] = place[AT_X], place[AT_Y], int(place[WAY])
                 measure(piece, ground, spots, worn, depths)
-    return best
+    return float(best)

@@ -4,7 +4,13 @@ Coordinates are whole units of 0.0001 mm wherever a kernel judges, so that its a
 proposes.
 """
 
+import numpy as np
 from numba import types
+from numpy.typing import NDArray
+
+Reals = NDArray[np.float64]
+Wholes = NDArray[np.int64]
+Seed = NDArray[np.uint64]
 
 WHOLES = types.Array(types.int64, 1, "C", readonly=True)
 WHOLE_ROWS = types.Array(types.int64, 2, "C", readonly=True)
@@ -29,3 +35,21 @@ EPSILON = 0.01
 
 SLIVER = 2.0
 """Units. An edge this short (along plus across) counts as a point."""
+
+GROUND: types.Type = types.Tuple((WHOLE_ROWS, REAL_ROWS, REAL_CUBES, WHOLES, REAL_ROWS, REAL_ROWS))  # type: ignore[no-untyped-call]
+"""What does not change in a search, `v` ways to lie and `p` no-fit polygons. In this order:
+
+pairs `(v, v)`: the polygon of a way that moves and one that lies; signs `(v, v)`: 1 or -1, what to multiply the way
+from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region, about the lying piece; starts
+`(p + 1,)`: the first column of each polygon in lines `(7, e)`; rooms `(v, 4)`: least x, what is to be kept from the
+far end, least y, greatest y (units).
+"""
+BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES))  # type: ignore[no-untyped-call]
+"""How `n` pieces lie. In this order:
+
+spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)`: of each pair's overlap; first
+`(n + 1,)` and choices: the ways each may lie; a piece with none does not move.
+"""
+
+Ground = tuple[Wholes, Reals, Reals, Wholes, Reals, Reals]
+Board = tuple[Reals, Wholes, Reals, Wholes, Wholes]

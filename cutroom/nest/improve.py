@@ -1,0 +1,168 @@
+"""The local search: a layout pressed into less length, its pieces got apart again, and all moved up at once.
+
+Each step presses the layout that is followed, lets the guided local search (`geometry.kernels.separate`) get the pieces
+apart, and hands what comes of it, also where some overlap is left, to the linear programme (`compact`). Where that is
+no shorter, two pieces of one of the better attempts change places and the search goes on from there; after a few such
+strikes less is asked for.
+"""
+
+import numpy as np
+
+from cutroom.geometry.kernels.separate import separate
+from cutroom.nest.compact import Compactor
+from cutroom.nest.grid import STEP, UNITS
+from cutroom.nest.ground import Ground
+from cutroom.nest.groups import Groups, allowed
+from cutroom.nest.problem import Laid
+from cutroom.nest.stock import Reals, Wholes
+
+SAMPLES = (4, 4, 40)
+"""Places tried for a piece: anywhere, near where it lies, and in contact with others."""
+SWEEPS, PATIENCE = 400, 40
+"""Sweeps over the pieces at most, and sweeps without gain."""
+STRIKES = 6
+"""Attempts at one length."""
+FIRST, MOST, LEAST = 0.02, 0.05, 0.0015
+"""Share of the length that is asked for at first, at most and at least."""
+BOLDER, MEEKER = 1.2, 0.65
+"""What the share is multiplied by when a length was reached, and when it was not."""
+LARGE = 0.5
+"""Share of the pieces, the largest, of which two change places."""
+
+
+class Improver:
+    """One worker's local search."""
+
+    def __init__(self, ground: Ground, groups: Groups, rng: np.random.Generator, halt: Wholes) -> None:
+        """Set up a search.
+
+        Args:
+            ground: Shapes and no-fit polygons.
+            groups: Items that must take one turn.
+            rng: Draws all chances.
+            halt: `(1,)`; once it is not 0, from another thread, a step ends soon.
+        """
+        self.ground, self.groups, self.rng, self.halt = ground, groups, rng, halt
+        self.seed = np.array([rng.integers(2**63)], dtype=np.uint64)
+        self.compactor = Compactor(ground)
+        areas = ground.sizes**2
+        self.starts = np.vstack([(np.outer(areas, areas) / np.mean(areas) ** 2) ** 0.25, ground.sizes])
+        self.counts = np.array(SAMPLES, dtype=np.int64)
+        self.share = FIRST
+        self.tally = np.zeros(2, dtype=np.int64)
+
+    def follow(self, placed: tuple[Laid, ...], length: float) -> None:
+        """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
+        stock = self.ground.stock
+        self.placed, self.length = placed, length * UNITS
+        self.spots = np.array([[round(laid.x * UNITS), round(laid.y * UNITS)] for laid in placed], dtype=np.float64)
+        self.worn = np.array(
+            [next(way.number for pose, way in stock.choices[laid.item] if pose == laid.pose) for laid in placed],
+            dtype=np.int64,
+        )
+        self.attempts: list[tuple[float, Reals, Wholes]] = []
+        self._press()
+
+    @property
+    def is_done(self) -> bool:
+        """A piece is as long as the layout: no other is shorter."""
+        return self.length - self._least() < STEP
+
+    def step(self) -> tuple[Laid, ...] | None:
+        """One attempt: a layout shorter than the one followed, or None."""
+        left, spots, worn = self._separated()
+        found = self.compactor.shorten(spots, worn, goal=self.length - STEP / 2)
+        if found is not None and found[0] < self.length - STEP / 2:
+            self.share = min(self.share * BOLDER, MOST)
+            return self._laid(found[1], worn)
+        self.attempts.append((left, spots, worn))
+        self.attempts.sort(key=lambda attempt: attempt[0])
+        if len(self.attempts) < STRIKES:
+            self._disturb()
+        else:
+            self.share = max(self.share * MEEKER, LEAST)
+            self.attempts = []
+            self._press()
+        return None
+
+    def _separated(self) -> tuple[float, Reals, Wholes]:
+        spots, worn = self.start[0].copy(), self.start[1].copy()
+        best_spots, best_worn = spots.copy(), worn.copy()
+        first, choices = self._choices(worn)
+        left = separate(
+            self.target,
+            SWEEPS,
+            PATIENCE,
+            self.counts,
+            self.starts,
+            self.seed,
+            self.halt,
+            self.ground.arrays,
+            first,
+            choices,
+            spots,
+            worn,
+            self.starts[:-1].copy(),
+            best_spots,
+            best_worn,
+            self.tally,
+        )
+        return left, best_spots, best_worn
+
+    def _choices(self, worn: Wholes) -> tuple[Wholes, Wholes]:
+        """The ways each item may lie while the groups keep the turns that they have."""
+        ways = self.ground.ways
+        turns = tuple(
+            next(
+                pose.turn_deg
+                for pose, way in self.ground.stock.choices[self.groups.of.index(group)]
+                if way.number == worn[self.groups.of.index(group)]
+            )
+            for group in range(len(self.groups.turns))
+        )
+        poses = allowed(self.ground.stock.problem, self.groups, turns)
+        lists = [[way.number for pose, way in ways[item] if pose in poses[item]] for item in range(len(ways))]
+        first = np.concatenate([[0], np.cumsum([len(one) for one in lists])]).astype(np.int64)
+        return first, np.array([way for one in lists for way in one], dtype=np.int64)
+
+    def _least(self) -> float:
+        """The least length that every piece fits into as it lies (units)."""
+        rooms = self.ground.arrays[5][self.worn]
+        return float((rooms[:, 0] + rooms[:, 1]).max())
+
+    def _press(self) -> None:
+        """Set a shorter target; what lies beyond a cut at random moves towards the start by as much."""
+        self.target = max(self.length * (1.0 - self.share), self._least())
+        spots = self.spots.copy()
+        spots[spots[:, 0] > self.rng.random() * self.length, 0] -= self.length - self.target
+        self.start = (self._inside(spots, self.worn), self.worn)
+
+    def _disturb(self) -> None:
+        """Two large pieces of one of the better attempts change places."""
+        at = min(int(abs(self.rng.normal()) * 0.25 * len(self.attempts)), len(self.attempts) - 1)
+        _, spots, worn = self.attempts[at]
+        spots = spots.copy()
+        large = np.argsort(-self.ground.sizes, kind="stable")[: max(2, int(len(worn) * LARGE))]
+        if len(worn) > 1:
+            one, two = self.rng.choice(large, 2, replace=False)
+            middles = spots + self.ground.middles[worn]
+            spots[one] += middles[two] - middles[one]
+            spots[two] += middles[one] - middles[two]
+        self.start = (self._inside(spots, worn), worn)
+
+    def _inside(self, spots: Reals, worn: Wholes) -> Reals:
+        rooms = self.ground.arrays[5][worn]
+        x = np.maximum(np.minimum(spots[:, 0], self.target - rooms[:, 1]), rooms[:, 0])
+        return np.column_stack([x, np.clip(spots[:, 1], rooms[:, 2], rooms[:, 3])])
+
+    def _laid(self, spots: Reals, worn: Wholes) -> tuple[Laid, ...]:
+        ways = self.ground.ways
+        return tuple(
+            Laid(
+                item,
+                next(pose for pose, way in ways[item] if way.number == worn[item]),
+                round(float(spots[item, 0]) / UNITS, 2),
+                round(float(spots[item, 1]) / UNITS, 2),
+            )
+            for item in range(len(worn))
+        )
