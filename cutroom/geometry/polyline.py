@@ -39,18 +39,27 @@ def point_at(
     Returns:
         The point `(2,)` in mm and the unit direction `(2,)`; at a vertex the mean of both sides.
     """
-    along = lengths_along(points) if along is None else along
+    point, direction = place_at(points, distance, lengths_along(points) if along is None else along)
+    return np.array(point), np.array(direction)
+
+
+def place_at(
+    points: NDArray[np.float64], distance: float, along: NDArray[np.float64]
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """As `point_at`, in plain numbers, which are quicker than arrays of two; the lengths must be known."""
     distance = min(max(distance, 0.0), float(along[-1]))
     last = len(points) - 2
     after = min(max(int(along.searchsorted(distance, side="right")) - 1, 0), last)
     before = min(max(int(along.searchsorted(distance, side="left")) - 1, 0), last)
-    (x, y), (to_x, to_y) = points[after : after + 2].tolist()  # plain numbers are quicker than arrays of two
+    (x, y), (to_x, to_y) = points[after : after + 2].tolist()
     passed, reached = along[after : after + 2].tolist()
     share = (distance - passed) / (reached - passed) if reached > passed else 0.0
-    direction = unit(np.array([to_x - x, to_y - y]))
+    cos, sin = _unit(to_x - x, to_y - y)
     if before != after:
-        direction = unit(direction + unit(points[before + 1] - points[before]))
-    return np.array([x + share * (to_x - x), y + share * (to_y - y)]), direction
+        (from_x, from_y), (via_x, via_y) = points[before : before + 2].tolist()
+        old_cos, old_sin = _unit(via_x - from_x, via_y - from_y)
+        cos, sin = _unit(cos + old_cos, sin + old_sin)
+    return (x + share * (to_x - x), y + share * (to_y - y)), (cos, sin)
 
 
 def part_of(points: NDArray[np.float64], start: float, end: float) -> NDArray[np.float64]:
@@ -64,3 +73,8 @@ def unit(vector: NDArray[np.float64]) -> NDArray[np.float64]:
     """A vector `(2,)` of length 1; one without length stays as it is."""
     size = math.hypot(*vector.tolist())
     return vector / size if size > 0 else vector
+
+
+def _unit(x: float, y: float) -> tuple[float, float]:
+    size = math.hypot(x, y)
+    return (x / size, y / size) if size > 0 else (x, y)

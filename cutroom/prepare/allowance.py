@@ -26,6 +26,7 @@ class Outlined:
 
     Attributes:
         outline: `(n, 2)`, without its first point repeated, counter-clockwise (mm).
+        seam: `(m, 2)`, the seam line, likewise.
         corners: `(k, 2)`, its turn points.
         turns: Where hems turn, at both their ends.
         turn_lines: `(n, 2)` each: the second and later turns of hems, drawn from end to end.
@@ -33,6 +34,7 @@ class Outlined:
     """
 
     outline: Line
+    seam: Line
     corners: Line
     turns: tuple[TurnMark, ...]
     turn_lines: tuple[Line, ...]
@@ -75,7 +77,8 @@ def outline_of(piece: Piece) -> Outlined:
         met.append(found)
     ring = np.concatenate([part for side, corner in zip(sides, met, strict=True) for part in (side, corner.between)])
     ring = without_repeats(ring, closed=True)
-    outline = _settled(piece, ring)
+    seam = seam_line(piece)
+    outline = _settled(piece, ring, seam)
     corners = np.concatenate(
         [part for i, corner in enumerate(met) for part in (sides[i][-1:], corner.between, sides[(i + 1) % count][:1])]
     )
@@ -86,6 +89,7 @@ def outline_of(piece: Piece) -> Outlined:
         clips = tuple(clip for clip in clips if _on(outline, clip[0]))
     return Outlined(
         outline,
+        seam,
         without_repeats(corners, closed=True),
         turns,
         tuple(line for edge in piece.edges for line in _turn_lines(edge, turns)),
@@ -101,9 +105,9 @@ def _halved_edge(piece: Piece) -> Piece:
     return replace(piece, edges=(first, replace(edge, points=edge.points[half:])))
 
 
-def _settled(piece: Piece, ring: Line) -> Line:
+def _settled(piece: Piece, ring: Line, seam: Line) -> Line:
     """The ring without its loops, holding the whole of the seam line."""
-    grown, sewn = shapely.Polygon(ring), shapely.Polygon(seam_line(piece))
+    grown, sewn = shapely.Polygon(ring), shapely.Polygon(seam)
     if grown.is_valid and grown.exterior.is_ccw and grown.covers(sewn):
         return ring
     try:

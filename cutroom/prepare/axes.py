@@ -1,5 +1,6 @@
 """Pieces set on the grain, opened out from the fold, and let out for shrinkage."""
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import accumulate
@@ -32,6 +33,25 @@ Move = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Marked = tuple[Edge, tuple[Notch, ...]]
 
 
+def on_the_cloth(piece: Piece, warp: float, weft: float) -> Piece:
+    """The piece set on the grain and let out for shrinkage, in one move where it can be.
+
+    Args:
+        piece: In any axes.
+        warp: See `let_out`.
+        weft: See `let_out`.
+
+    Raises:
+        PieceError: As `on_the_grain` and `let_out` raise it.
+    """
+    if piece.cut is Cut.FOLD:  # its fold is made straight in between
+        return let_out(on_the_grain(piece), warp, weft)
+    start, end = _axis(piece)
+    factors = _factors(piece, warp, weft)
+    rigid = bool((factors == 1).all())
+    return _mapped(piece, lambda points: align_points(points, start, end) * factors, rigid=rigid)
+
+
 def on_the_grain(piece: Piece) -> Piece:
     """The piece in its own axes: x along the grain the way the nap runs; a fold edge on y = 0, the piece above it.
 
@@ -41,9 +61,20 @@ def on_the_grain(piece: Piece) -> Piece:
         PieceError: The grainline has no length, a fold edge is missing, bent or off the grain, or there is more than
             one of them.
     """
+    start, end = _axis(piece)
+    moved = _mapped(piece, lambda points: align_points(points, start, end), rigid=True)
+    if piece.cut is Cut.FOLD:
+        if max(edge.points[:, 1].max() for edge in moved.edges) <= STRAIGHT:
+            moved = _other_half(moved)
+        moved = replace(moved, edges=tuple(_flattened_fold(edge) for edge in moved.edges))
+    return moved
+
+
+def _axis(piece: Piece) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Two points of the line that its x axis lies along, from the first to the second: the grain, or the fold."""
     place = f'piece "{piece.name}"'
     start, end = piece.grain
-    if np.hypot(*(end - start)) < 1:
+    if math.dist(start, end) < 1:
         raise PieceError("its grainline has no length", "Give the grainline two points", place=place)
     folds = [edge for edge in piece.edges if edge.kind is EdgeKind.FOLD]
     if piece.cut is Cut.FOLD:
@@ -53,19 +84,14 @@ def on_the_grain(piece: Piece) -> Piece:
                 "Make one straight edge of it the fold",
                 place=place,
             )
-        start, end = _fold_axis(folds[0], end - start, place)
-    elif folds:
+        return _fold_axis(folds[0], end - start, place)
+    if folds:
         raise PieceError(
             f'edge "{folds[0].name}" is a fold but the piece is cut as a {piece.cut}',
             'Cut the piece on the fold (cut = "fold"), or make the edge a seam',
             place=place,
         )
-    moved = _mapped(piece, lambda points: align_points(points, start, end), rigid=True)
-    if piece.cut is Cut.FOLD:
-        if max(edge.points[:, 1].max() for edge in moved.edges) <= STRAIGHT:
-            moved = _other_half(moved)
-        moved = replace(moved, edges=tuple(_flattened_fold(edge) for edge in moved.edges))
-    return moved
+    return start, end
 
 
 def let_out(piece: Piece, warp: float, weft: float) -> Piece:
@@ -83,6 +109,14 @@ def let_out(piece: Piece, warp: float, weft: float) -> Piece:
     Raises:
         PieceError: A shrinkage of more than 15 %, which is more likely a slip.
     """
+    factors = _factors(piece, warp, weft)
+    if (factors == 1).all():
+        return piece
+    return _mapped(piece, lambda points: points * factors)
+
+
+def _factors(piece: Piece, warp: float, weft: float) -> NDArray[np.float64]:
+    """What lengths along the grain and across it are multiplied by `(2,)`."""
     pressed_warp, pressed_weft = piece.press_shrink
     for name, share in (
         ("warp shrinkage", warp),
@@ -96,10 +130,7 @@ def let_out(piece: Piece, warp: float, weft: float) -> Piece:
                 "Measure the washed swatch again",
                 place=f'piece "{piece.name}"',
             )
-    factors = np.array([1 / (1 - warp) / (1 - pressed_warp), 1 / (1 - weft) / (1 - pressed_weft)])
-    if (factors == 1).all():
-        return piece
-    return _mapped(piece, lambda points: points * factors)
+    return np.array([1 / (1 - warp) / (1 - pressed_warp), 1 / (1 - weft) / (1 - pressed_weft)])
 
 
 def opened_out(piece: Piece) -> Piece:
@@ -193,17 +224,20 @@ class _Carry:
     """Distances along the edges of a piece after its edges were moved: the same spots of them."""
 
     def __init__(self, piece: Piece, moved: tuple[Edge, ...]) -> None:
-        self._moved = {edge.name: (edge, after) for edge, after in zip(piece.edges, moved, strict=True)}
-        self._lengths: dict[str, tuple[NDArray[np.float64], NDArray[np.float64]]] = {}
+        stops = accumulate(len(edge.points) for edge in piece.edges)
+        self._runs = {edge.name: (stop - len(edge.points), stop) for edge, stop in zip(piece.edges, stops, strict=True)}
+        self._old, self._new = (  # right round: only differences within an edge are used
+            lengths_along(np.concatenate([edge.points for edge in edges])) for edges in (piece.edges, moved)
+        )
 
     def __call__(self, name: str, at: float) -> float:
-        if name not in self._lengths:
-            before, after = self._moved[name]
-            self._lengths[name] = lengths_along(before.points), lengths_along(after.points)
-        old, new = self._lengths[name]
-        segment = min(max(int(old.searchsorted(at, side="right")) - 1, 0), len(old) - 2)
-        share = (at - old[segment]) / (old[segment + 1] - old[segment])
-        return float(new[segment] + share * (new[segment + 1] - new[segment]))
+        start, stop = self._runs[name]
+        at += float(self._old[start])
+        passed = start + int(self._old[start:stop].searchsorted(at, side="right")) - 1
+        segment = min(max(passed, start), stop - 2)
+        old, reached = self._old[segment : segment + 2].tolist()
+        new, ended = self._new[segment : segment + 2].tolist()
+        return float(new + (at - old) / (reached - old) * (ended - new) - self._new[start])
 
 
 def _moved_dart(dart: Dart, move: Move) -> Dart:

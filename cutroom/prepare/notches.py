@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import turning
-from cutroom.geometry.polyline import lengths_along, point_at
+from cutroom.geometry.polyline import lengths_along, place_at
 from cutroom.geometry.sections import Point, first_hits
 from cutroom.model.piece import Cut, Edge, EdgeKind, Notch, NotchForm, NotchKind, Piece
 from cutroom.prepare.allowance import Outlined
@@ -197,8 +197,7 @@ def _is_corner(before: Edge, after: Edge) -> bool:
 
 def _seen_from(edge: Edge, at: float, lengths: Line) -> tuple[Point, Point]:
     """A point on the seam line, off its ends straight on, and the direction outwards."""
-    point, along = point_at(edge.points, at, lengths)
-    (x, y), (cos, sin) = point.tolist(), along.tolist()
+    (x, y), (cos, sin) = place_at(edge.points, at, lengths)
     beyond = min(at, 0.0) + max(at - float(lengths[-1]), 0.0)
     return (x + beyond * cos, y + beyond * sin), (sin, -cos)
 

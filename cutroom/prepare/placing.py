@@ -8,6 +8,7 @@ from cutroom.errors import PieceError
 from cutroom.geometry.offset import crossings
 from cutroom.geometry.polyline import length, lengths_along
 from cutroom.model.piece import Edge, Notch, NotchAsked, Piece, Style
+from cutroom.prepare.walk import drawn_length, sewn_length
 
 
 def place_notches(style: Style, asked: tuple[NotchAsked, ...]) -> Style:
@@ -90,7 +91,7 @@ def _walked_to(style: Style, here: tuple[str, str], mate: tuple[str, str, str]) 
                 along = _from_common(style, other, there, notches[0].at, from_end=other_from_end)
                 before = sum(_size(style, one) for one in mine[: mine.index(here)])
                 at = along - before
-                return _size(style, here) - at if from_end else at
+                return drawn_length(style.piece(here[0]), here[1], _size(style, here) - at if from_end else at)
     raise PieceError(
         f'no seam joins edge "{here[1]}" to "{there[1]}" of piece "{there[0]}"',
         "Name both edges in a seam of the style, so that it can be walked",
@@ -101,9 +102,9 @@ def _walked_to(style: Style, here: tuple[str, str], mate: tuple[str, str, str]) 
 def _from_common(
     style: Style, side: tuple[tuple[str, str], ...], edge: tuple[str, str], at: float, *, from_end: bool
 ) -> float:
-    size = _size(style, edge)
+    size, at = _size(style, edge), sewn_length(style.piece(edge[0]), edge[1], at)
     return sum(_size(style, one) for one in side[: side.index(edge)]) + (size - at if from_end else at)
 
 
 def _size(style: Style, named: tuple[str, str]) -> float:
-    return length(style.piece(named[0]).edge(named[1]).points)
+    return sewn_length(style.piece(named[0]), named[1])

@@ -2,8 +2,9 @@
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import accumulate, pairwise
 from typing import TypeVar
 
 import numpy as np
@@ -13,12 +14,13 @@ from numpy.typing import NDArray
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import without_repeats
 from cutroom.geometry.polygon import crossing_place, distances
+from cutroom.model.arrays import frozen_runs
 from cutroom.model.fabric import Fabric, Face, Nap, Spread
 from cutroom.model.order import StyleAsked
 from cutroom.model.piece import Cut, EdgeKind, Piece
 from cutroom.model.prepared import PreparedPiece
 from cutroom.prepare.allowance import outline_of, seam_line
-from cutroom.prepare.axes import let_out, on_the_grain, opened_out
+from cutroom.prepare.axes import on_the_cloth, opened_out
 from cutroom.prepare.dart import with_darts
 from cutroom.prepare.grain import grain_strokes
 from cutroom.prepare.inside import block_line, cut_outs
@@ -91,7 +93,7 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
     piece = _cleaned(piece)
     _refuse_crossed(piece, where)
     _refuse_wide_hems(piece)
-    piece = let_out(on_the_grain(piece), fabric.shrink_warp or 0.0, fabric.shrink_weft or 0.0)
+    piece = on_the_cloth(piece, fabric.shrink_warp or 0.0, fabric.shrink_weft or 0.0)
     if piece.darts:
         piece = with_darts(piece)
     if piece.cut is Cut.FOLD and not fabric.has_fold:
@@ -101,8 +103,8 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
     if fold:
         outlined = replace(outlined, outline=_onto_fold(outlined.outline), corners=_onto_fold(outlined.corners))
     notched = cut_notches(piece, outlined)
-    seam = seam_line(piece)
-    corners = np.vstack([edge.points[:1] for edge in piece.edges])
+    seam = outlined.seam
+    corners = np.concatenate([edge.points[:1] for edge in piece.edges])
     grain = grain_strokes(seam, piece.grain, one_way=fabric.nap is not Nap.NONE, fold=fold)
     cutouts = cut_outs(piece, seam, where)
     lines = (*(line.points for line in piece.lines), *outlined.turn_lines)
@@ -112,12 +114,10 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
         lines = (*lines, np.vstack([cut, cut[:1]]))
         cut = turns = block_line(cut, piece.block_margin)
     obstacles = [*grain, *lines, *notched.strokes, *_closed(cutouts), *_drill_lines(piece)]
-    shift = -cut.min(axis=0)
-    if fold:
-        shift[1] = 0.0
-    label, label_mirrored = place_label(
-        seam, obstacles, words, mirrored, where=where, number=number, shift=(float(shift[0]), float(shift[1]))
-    )
+    shift = -float(cut[:, 0].min()), 0.0 if fold else -float(cut[:, 1].min())
+    label, label_mirrored = place_label(seam, obstacles, words, mirrored, where=where, number=number, shift=shift)
+    inside = [notched.strokes, grain, lines, cutouts]
+    notches, grain, lines, cutouts = _shifted_together(inside, shift)
     return PreparedPiece(
         garment=garment,
         size=size,
@@ -128,19 +128,27 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
         crossways=piece.crossways,
         cut_line=cut + shift,
         seam_line=seam + shift,
-        turns=np.vstack([turns, corners]) + shift,
-        notches=tuple(line + shift for line in notched.strokes),
+        turns=np.concatenate([turns, corners]) + shift,
+        notches=notches,
         drills=tuple((hole.at[0] + shift[0], hole.at[1] + shift[1], hole.diameter) for hole in piece.drills),
-        grain=tuple(line + shift for line in grain),
-        lines=tuple(line + shift for line in lines),
+        grain=grain,
+        lines=lines,
         label=label,
         label_mirrored=label_mirrored,
         hand=piece.hand,
         symmetric=not fold and _is_symmetric(cut, notched.strokes),
         notch_kinds=notched.kinds,
-        cutouts=tuple(line + shift for line in cutouts),
+        cutouts=cutouts,
         number=number or 0 if label.words == (str(number),) else 0,
     )
+
+
+def _shifted_together(groups: Sequence[Sequence[Line]], shift: tuple[float, float]) -> list[tuple[Line, ...]]:
+    """Lines of several kinds, shifted (mm), each kind by itself: one long array costs little more than a short one."""
+    lines = [line for group in groups for line in group]
+    moved = frozen_runs(np.concatenate(lines) + shift, map(len, lines))
+    stops = list(accumulate(map(len, groups), initial=0))
+    return [moved[start:stop] for start, stop in pairwise(stops)]
 
 
 def _cleaned(piece: Piece) -> Piece:

@@ -3,7 +3,8 @@
 A seam is walked from its common end. Each side is its edges laid end to end; an edge that runs towards the common
 end is walked backwards. Notches of the same name meet; those without one meet in their order. A notch that has no
 fellow may meet a joint of the other side, as the shoulder notch of a cap meets the shoulder seam. Ease lies between
-the marks nearest the two ends: those must meet without ease, the others may be eased by up to the whole of it.
+the marks nearest the two ends: those must meet without ease, the others may be eased by up to the whole of it. What
+darts and pleats take in is not walked: they are sewn and pressed first.
 """
 
 from collections.abc import Sequence
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 
 from cutroom.geometry.polyline import length
 from cutroom.model.finding import Finding, Severity
-from cutroom.model.piece import Style
+from cutroom.model.piece import Piece, Style
 from cutroom.units import both_units
 
 GROSS = 10.0
@@ -101,6 +102,30 @@ def walk(style: Style) -> tuple[Walked, ...]:
     return tuple(found)
 
 
+def sewn_length(piece: Piece, edge: str, at: float | None = None) -> float:
+    """How long an edge is once its darts and pleats are sewn (mm); or how far from its start a place on it is then.
+
+    Args:
+        piece: The piece.
+        edge: Name of the edge.
+        at: A distance along the edge as it is drawn (mm); None for its end.
+
+    Raises:
+        PieceError: There is no such edge.
+    """
+    whole = length(piece.edge(edge).points)
+    at = whole if at is None else at
+    return at - sum(min(max(at - dart.start, 0.0), dart.end - dart.start) for dart in piece.darts if dart.edge == edge)
+
+
+def drawn_length(piece: Piece, edge: str, sewn: float) -> float:
+    """Where on an edge as it is drawn (mm) a place lies that is this far from its start once it is sewn."""
+    for dart in sorted((dart for dart in piece.darts if dart.edge == edge), key=lambda dart: dart.start):
+        if sewn > dart.start:
+            sewn += dart.end - dart.start
+    return sewn
+
+
 def check_walk(walked: Sequence[Walked]) -> tuple[Finding, ...]:
     """What is wrong with seams that were walked.
 
@@ -124,13 +149,14 @@ def _side(style: Style, names: Sequence[tuple[str, str]], *, from_end: bool) -> 
     along, marks = 0.0, []
     for place, (piece_name, edge_name) in enumerate(names):
         piece = style.piece(piece_name)
-        size = length(piece.edge(edge_name).points)
+        size = sewn_length(piece, edge_name)
         where = f"{piece_name}, {edge_name}"
         if place:
             marks.append(Mark("", where, along, 0))
         for notch in piece.notches:
             if notch.edge == edge_name:
-                at = along + (size - notch.at if from_end else notch.at)
+                sewn = sewn_length(piece, edge_name, notch.at)
+                at = along + (size - sewn if from_end else sewn)
                 marks.append(Mark(notch.name, where, at, notch.count))
         along += size
     return along, sorted(marks, key=lambda mark: (mark.at, mark.count))
