@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from cutroom.geometry.kernels.depth import join_ends, write_lines
 from cutroom.geometry.kernels.spots import look_up
 from cutroom.geometry.polygon import area
+from cutroom.geometry.union import union_border
 from cutroom.nest.grid import UNITS
 from cutroom.nest.problem import Pose
 from cutroom.nest.stock import Reals, Stock, Variant, Wholes
@@ -55,10 +55,9 @@ def lay_out(stock: Stock) -> Ground:
         edges = borders[border_starts[pair] : border_starts[pair + 1]].copy()
         loose = np.zeros(len(edges), dtype=np.bool_)
         if join_ends(edges, loose) > STUMP:
-            outlines = [
-                points[part_starts[part] : part_starts[part + 1]] for part in range(parts[pair], parts[pair + 1])
-            ]
-            edges, loose = _drawn_anew(outlines, edges[loose])
+            outlines = [points[part_starts[k] : part_starts[k + 1]] for k in range(parts[pair], parts[pair + 1])]
+            border = union_border(outlines)
+            edges, loose = np.vstack([border, edges[loose]]), np.append(np.zeros(len(border)), np.ones(sum(loose))) > 0
         lines.append(np.zeros((7, len(edges))))
         write_lines(edges, loose, lines[-1])
         starts.append(starts[-1] + len(edges))
@@ -67,17 +66,3 @@ def lay_out(stock: Stock) -> Ground:
     middles = np.array([[way.box[0] + way.box[2], way.box[1] + way.box[3]] for way in ways]) * (UNITS / 2)
     arrays = (pairs, signs, boxes, np.array(starts, dtype=np.int64), np.ascontiguousarray(np.hstack(lines)), rooms)
     return Ground(stock, arrays, sizes, middles)
-
-
-def _drawn_anew(outlines: list[Wholes], spots: Reals) -> tuple[Reals, "np.ndarray[tuple[int], np.dtype[np.bool_]]"]:
-    """The border of the union of convex outlines, with the loose edges found before."""
-    union = shapely.union_all([shapely.Polygon(outline) for outline in outlines])
-    rings = []
-    for polygon in shapely.get_parts(union):
-        for ring in (polygon.exterior, *polygon.interiors):
-            corners = shapely.get_coordinates(ring)
-            rings.append(np.hstack([corners[:-1], corners[1:]]))
-    edges = np.ascontiguousarray(np.vstack([*rings, spots]))
-    loose = np.zeros(len(edges), dtype=np.bool_)
-    loose[len(edges) - len(spots) :] = True
-    return edges, loose

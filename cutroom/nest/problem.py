@@ -10,6 +10,9 @@ from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds, crossing_place, signed_area
 from cutroom.model.arrays import Points, frozen_points
 
+LATE, BROKEN_OFF = 1, 2
+"""Why searches are to end: time is over, once each has something; or at once."""
+
 
 @dataclass(frozen=True, slots=True)
 class Pose:

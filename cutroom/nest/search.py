@@ -11,8 +11,7 @@ from cutroom.nest.groups import Groups
 from cutroom.nest.improve import Improver
 from cutroom.nest.lay import Recipe, lay, settle
 from cutroom.nest.orders import recipes
-from cutroom.nest.problem import Laid, Problem, used_length
-from cutroom.nest.solve import BROKEN_OFF
+from cutroom.nest.problem import BROKEN_OFF, Laid, Problem, used_length
 from cutroom.nest.stock import Stock, Wholes, gather
 
 PASSES = 3

@@ -6,7 +6,7 @@ from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
 from typing import TYPE_CHECKING
 
 from cutroom.nest.groups import allowed, first_turns, group_items
-from cutroom.nest.problem import Layout, Problem, Progress, refuse_unlayable, used_length
+from cutroom.nest.problem import BROKEN_OFF, LATE, Layout, Problem, Progress, refuse_unlayable, used_length
 from cutroom.nest.rough import lay_boxes
 from cutroom.nest.warm import wait_until_warm
 
@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
 HEARTBEAT = 0.02
 """Seconds between looks at the clock while the searches work."""
-LATE, BROKEN_OFF = 1, 2
-"""Why searches are to end: time is over, once each has something; or at once."""
 
 
 def solve(

@@ -64,7 +64,7 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
         if deep > TOUCH:
             total += weights[other] * deep
             if total >= bound:
-                return total
+                break
     return float(total)
 
 
