@@ -1,4 +1,4 @@
-"""Lines moved sideways, where two lines meet, and rings freed of the loops that moving makes."""
+"""Lines moved sideways, and where two lines meet."""
 
 import math
 from collections.abc import Sequence
@@ -20,7 +20,8 @@ def offset_line(points: NDArray[np.float64], distance: float) -> NDArray[np.floa
     """A line moved to its right: outwards, for an edge of a counter-clockwise outline.
 
     Outer bends of less than 12 degrees, which are the points of a flattened curve, are joined in a point; sharper
-    ones by an arc. Inner bends are trimmed where both sides are long enough, else left as a loop for `free_of_loops`.
+    ones by an arc. Inner bends are trimmed where both sides are long enough, else left as a loop for
+    `loops.free_of_loops`.
 
     Args:
         points: `(n, 2)`, mm, no two neighbours the same.
@@ -198,36 +199,6 @@ def _crossings(
     return found
 
 
-def free_of_loops(ring: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The outline that is left of a ring when the loops that wind the wrong way, and holes, are dropped.
-
-    Args:
-        ring: `(n, 2)`, mm, counter-clockwise as a whole; it may cross itself.
-
-    Returns:
-        `(m, 2)`, simple, counter-clockwise.
-
-    Raises:
-        ValueError: Nothing is left.
-    """
-    import shapely
-
-    polygon = shapely.Polygon(ring)
-    if polygon.is_valid:
-        return ring if polygon.exterior.is_ccw else ring[::-1]
-    lines = shapely.node(shapely.LineString(np.vstack([ring, ring[:1]])))
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    spots = shapely.get_coordinates(shapely.point_on_surface(faces))
-    joined = shapely.coverage_union_all(np.asarray(faces)[_windings(ring, spots) > 0])
-    parts = [part for part in shapely.get_parts(joined) if part.geom_type == "Polygon"]
-    if not parts:
-        msg = "nothing is left of the outline"
-        raise ValueError(msg)
-    largest = max(parts, key=lambda part: part.area)
-    outline: NDArray[np.float64] = np.array(shapely.orient_polygons(largest).exterior.coords)[:-1]
-    return outline
-
-
 def without_repeats(points: NDArray[np.float64], within: float = 1e-6, *, closed: bool = False) -> NDArray[np.float64]:
     """Points less those that stand on the one before (mm)."""
     ring = np.concatenate([points, points[:1]]) if closed else points
@@ -282,18 +253,3 @@ def _meet_lines(
     share = ((cx - ax) * to_y - (cy - ay) * to_x) / bend
     other = ((cx - ax) * y - (cy - ay) * x) / bend
     return share, other, np.array([ax + share * x, ay + share * y])
-
-
-def _windings(ring: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.int64]:
-    """How often a ring runs round each of some points `(k, 2)`, counter-clockwise counted up."""
-    ends = np.concatenate([ring[1:], ring[:1]])
-    rise = np.where(ends[:, 1] == ring[:, 1], 1.0, ends[:, 1] - ring[:, 1])
-    lean = (ends[:, 0] - ring[:, 0]) / rise
-    around = np.zeros(len(points), dtype=np.int64)
-    step = max(1, 2_000_000 // len(ring))
-    for start in range(0, len(points), step):
-        x, y = points[start : start + step, :1], points[start : start + step, 1:]
-        up, down = (ring[:, 1] <= y) & (ends[:, 1] > y), (ring[:, 1] > y) & (ends[:, 1] <= y)
-        right = ring[:, 0] + (y - ring[:, 1]) * lean > x
-        around[start : start + step] = (up & right).sum(axis=1) - (down & right).sum(axis=1)
-    return around

@@ -7,7 +7,8 @@ import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
-from cutroom.geometry.offset import free_of_loops, offset_line, offset_lines, without_repeats
+from cutroom.geometry.loops import free_of_loops, outer_borders
+from cutroom.geometry.offset import offset_line, offset_lines, without_repeats
 from cutroom.geometry.polygon import distances
 from cutroom.model.piece import Corner, Edge, Piece
 from cutroom.prepare.corners import MITRE_LIMIT, Met, meet
@@ -16,6 +17,7 @@ from cutroom.prepare.hems import TurnMark
 __all__ = ["MITRE_LIMIT", "Outlined", "cut_line", "outline_of", "seam_line"]
 
 _HAIR = 1e-6
+_MANY = 300  # a cut line of more points may cross itself so often that only its border can be looked at
 
 Line = NDArray[np.float64]
 
@@ -84,7 +86,7 @@ def outline_of(piece: Piece) -> Outlined:
     )
     turns = tuple(mark for corner in met for mark in corner.turns)
     clips = tuple(corner.clip for corner in met if corner.clip is not None)
-    if len(outline) != len(ring):  # what stood on a loop is gone with it
+    if outline is not ring:  # what stood on a loop is gone with it
         turns = tuple(mark for mark in turns if _on(outline, mark.at))
         clips = tuple(clip for clip in clips if _on(outline, clip[0]))
     return Outlined(
@@ -107,21 +109,32 @@ def _halved_edge(piece: Piece) -> Piece:
 
 def _settled(piece: Piece, ring: Line, seam: Line) -> Line:
     """The ring without its loops, holding the whole of the seam line."""
+    if len(ring) < 3:
+        raise _folds_over(piece)
     grown, sewn = shapely.Polygon(ring), shapely.Polygon(seam)
     if grown.is_valid and grown.exterior.is_ccw and grown.covers(sewn):
         return ring
+    if len(ring) > _MANY:
+        for border in outer_borders(ring):
+            if _holds(shapely.Polygon(border), sewn):
+                return border
     try:
         outline = free_of_loops(ring)
     except ValueError:
         raise _folds_over(piece) from None
     grown = shapely.Polygon(outline)
-    if grown.is_valid and (grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn)):
+    if _holds(grown, sewn):
         return outline
     # a needle whose joined corner cut into the seam
     whole = shapely.union_all([shapely.make_valid(grown), sewn], grid_size=_HAIR)
     if not isinstance(whole, shapely.Polygon) or not whole.buffer(10 * _HAIR).covers(sewn):
         raise _folds_over(piece)
     return np.asarray(shapely.orient_polygons(whole).exterior.coords)[:-1]
+
+
+def _holds(grown: shapely.Polygon, sewn: shapely.Polygon) -> bool:
+    """Whether a cut line is simple and the whole of the seam line lies within it, but for a hair."""
+    return grown.is_valid and (grown.covers(sewn) or grown.buffer(_HAIR).covers(sewn))
 
 
 def _on(outline: Line, point: Line) -> bool:
