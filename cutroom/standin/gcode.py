@@ -1,0 +1,99 @@
+"""ISO 6983 programs as a machine takes them: line by line."""
+
+import math
+import re
+from collections.abc import Iterator
+
+from cutroom.standin.motion import Vector
+from cutroom.standin.orders import Order, Reader
+
+_WORD = re.compile(r"([A-Z])\s*([-+]?\d*\.?\d+|[-+]?\d+\.)")
+_CHORD = math.radians(5)
+
+
+class GcodeReader(Reader):
+    """Straight moves and arcs, a tool that Z lowers or M3 lights."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._line = bytearray()
+        self._at = (0.0, 0.0)
+        self._z = 0.0
+        self._by_z = False
+        self._lit: bool | None = None
+        self._unit = 1.0
+        self._relative = False
+        self._motion = 0
+        self._was_down = False
+
+    def forget(self, at: tuple[float, float], *, down: bool, pen: int) -> None:  # noqa: ARG002 - it has one tool
+        """See `Reader`."""
+        self._at, self._was_down = at, down
+        self._line.clear()
+        self.held = 0
+
+    def feed(self, byte: int) -> Iterator[Order]:
+        """See `Reader`."""
+        self.held += 1
+        if byte not in b"\r\n":
+            self._line.append(byte)
+            return
+        text = re.sub(r"\(.*?\)|;.*|%", "", self._line.decode("latin-1")).upper()
+        self._line.clear()
+        if re.sub(_WORD, "", text).strip():
+            self.faults.append(f"{text.strip()!r} is no line of a program")
+            text = ""
+        yield from self._obey([(found[1], float(found[2])) for found in _WORD.finditer(text)])
+        size, self.held = self.held, 0
+        yield Order(size)
+
+    def _obey(self, words: list[tuple[str, float]]) -> Iterator[Order]:
+        places = {letter: value * self._unit for letter, value in words if letter in "XYZIJR"}
+        for letter, value in words:
+            if letter == "G" and value in {0, 1, 2, 3}:
+                self._motion = int(value)
+            elif letter == "G" and value in {20, 21}:
+                self._unit = 25.4 if value == 20 else 1.0
+                places = {name: number * self._unit for name, number in words if name in "XYZIJR"}
+            elif letter == "G" and value in {90, 91}:
+                self._relative = value == 91
+            elif letter == "M" and value in {3, 4, 5}:
+                self._lit = value != 5
+        if "Z" in places:
+            self._by_z = True
+            self._z = self._z + places["Z"] if self._relative else places["Z"]
+        down = self._is_down()
+        if down is not self._was_down:
+            self._was_down = down
+            yield Order(0, down=down)
+        if not {"X", "Y"} & places.keys():
+            return
+        base = self._at if self._relative else (0.0, 0.0)
+        to = (
+            base[0] + places["X"] if "X" in places else self._at[0],
+            base[1] + places["Y"] if "Y" in places else self._at[1],
+        )
+        for end in self._way(to, places):
+            yield Order(0, Vector(self._at, end, down and self._motion > 0))
+            self._at = end
+
+    def _is_down(self) -> bool:
+        said = [self._lit] if self._lit is not None else []
+        said += [self._z <= 0] if self._by_z else []
+        return bool(said) and all(said)
+
+    def _way(self, to: tuple[float, float], places: dict[str, float]) -> Iterator[tuple[float, float]]:
+        """Ends of the straight bits to a place; an arc is walked in chords of 5 degrees."""
+        if self._motion in {2, 3}:
+            centre = (self._at[0] + places.get("I", 0.0), self._at[1] + places.get("J", 0.0))
+            radius = math.dist(self._at, centre)
+            start = math.atan2(self._at[1] - centre[1], self._at[0] - centre[0])
+            turn = math.atan2(to[1] - centre[1], to[0] - centre[0]) - start
+            turn = turn % math.tau or math.tau
+            if self._motion == 2:
+                turn = turn - math.tau or -math.tau
+            steps = max(1, math.ceil(abs(turn) / _CHORD))
+            for step in range(1, steps):
+                angle = start + turn * step / steps
+                yield centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
+        yield to
