@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from cutroom.errors import PieceError
 from cutroom.geometry.loops import free_of_loops, outer_borders
 from cutroom.geometry.offset import offset_line, offset_lines, without_repeats
-from cutroom.geometry.polygon import distances
+from cutroom.geometry.polygon import area, distances
 from cutroom.model.piece import Corner, Edge, Piece
 from cutroom.prepare.corners import MITRE_LIMIT, Met, meet
 from cutroom.prepare.hems import TurnMark
@@ -114,12 +114,8 @@ def _settled(piece: Piece, ring: Line, seam: Line) -> Line:
     grown, sewn = shapely.Polygon(ring), shapely.Polygon(seam)
     if grown.is_valid and grown.exterior.is_ccw and grown.covers(sewn):
         return ring
-    if len(ring) > _MANY:
-        for border in outer_borders(ring):
-            if _holds(shapely.Polygon(border), sewn):
-                return border
     try:
-        outline = free_of_loops(ring)
+        outline = _cleared(ring, sewn)
     except ValueError:
         raise _folds_over(piece) from None
     grown = shapely.Polygon(outline)
@@ -130,6 +126,15 @@ def _settled(piece: Piece, ring: Line, seam: Line) -> Line:
     if not isinstance(whole, shapely.Polygon) or not whole.buffer(10 * _HAIR).covers(sewn):
         raise _folds_over(piece)
     return np.asarray(shapely.orient_polygons(whole).exterior.coords)[:-1]
+
+
+def _cleared(ring: Line, sewn: shapely.Polygon) -> Line:
+    """The ring without its loops; of the parts it may fall into, the one that holds the seam line, else the largest."""
+    if len(ring) > _MANY:
+        borders = [border for border in outer_borders(ring) if shapely.Polygon(border).is_valid]
+        if borders:
+            return max(borders, key=lambda border: (_holds(shapely.Polygon(border), sewn), area(border)))
+    return free_of_loops(ring)
 
 
 def _holds(grown: shapely.Polygon, sewn: shapely.Polygon) -> bool:
