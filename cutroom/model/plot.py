@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from cutroom.model.arrays import Points, frozen_points
+from cutroom.model.arrays import Points, frozen_points, frozen_wholes
 
 
 class Role(StrEnum):
@@ -139,9 +139,7 @@ class PenRun:
     points: NDArray[np.int64]
 
     def __post_init__(self) -> None:
-        points = np.array(self.points, dtype=np.int64, order="C").reshape(-1, 2)
-        points.flags.writeable = False
-        object.__setattr__(self, "points", points)
+        object.__setattr__(self, "points", frozen_wholes(self.points))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -51,15 +51,18 @@ def frame(plot: Plot, plotter: Plotter) -> Framed:
     edges = in_plotter_units(np.arange(count + 1, dtype=np.float64) * plotter.frame)
     _check_range(plot, plotter, edges)
     pens = {role: plotter.pens.get(role, 0) for role in Role}
-    lines: list[dict[int, list[_Line]]] = [{} for _ in range(count)]
-    for pen, at, line in _broken(plot, pens, edges):
-        lines[at].setdefault(pen, []).append(line - (edges[at], 0))
+    lines: list[dict[int, tuple[list[_Line], list[int]]]] = [{} for _ in range(count)]
+    for pen, at, line, owner in _broken(plot, pens, edges):
+        some, owners = lines[at].setdefault(pen, ([], []))
+        some.append(line)
+        owners.append(owner)
     frames = []
     for by_pen in lines:
         runs: list[PenRun] = []
         place = (0.0, 0.0)
         for pen in sorted(by_pen):
-            ordered = sequence(by_pen[pen], place)
+            some, owners = by_pen[pen]
+            ordered = sequence(some, place, groups=owners)
             runs.extend(PenRun(pen, line) for line in ordered)
             place = (float(ordered[-1][-1, 0]), float(ordered[-1][-1, 1]))
         frames.append(tuple(runs))
@@ -89,13 +92,13 @@ def _check_range(plot: Plot, plotter: Plotter, edges: NDArray[np.int64]) -> None
             )
 
 
-def _broken(plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64]) -> Iterator[tuple[int, int, _Line]]:
-    """`(pen, frame, line)` of every part of every stroke; lines in units of the whole drawing."""
+def _broken(plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64]) -> Iterator[tuple[int, int, _Line, int]]:
+    """`(pen, frame, line, piece)` of every part of every stroke; lines in units from the start of their frame."""
     strokes = [stroke for stroke in plot.strokes if pens[stroke.role]]
     if not strokes:
         return
     runs = [part for stroke in strokes for part in (stroke.points, stroke.points[: int(stroke.closed)])]
-    plu = (np.vstack(runs) - plot.lower) * PLU_TO_MM
+    plu = (np.concatenate(runs) - plot.lower) * PLU_TO_MM
     ends = np.cumsum([len(stroke.points) + int(stroke.closed) for stroke in strokes])
     starts = np.concatenate([[0], ends[:-1]])
     last = len(edges) - 2
@@ -106,14 +109,20 @@ def _broken(plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64]) -> I
     new = np.ones(len(rounded), dtype=np.bool_)  # points that do not repeat the one before
     new[1:] = (rounded[1:] != rounded[:-1]).any(axis=1)
     new[starts] = True
-    spans = zip(strokes, starts.tolist(), ends.tolist(), frames.tolist(), within.tolist(), strict=True)
-    for stroke, start, end, at, is_within in spans:
+    rounded[:, 0] -= np.repeat(edges[frames], ends - starts)
+    thinned = rounded[new]
+    thinned.flags.writeable = False
+    thin_ends = np.cumsum(new)[ends - 1]
+    thin_starts = np.concatenate([[0], thin_ends[:-1]])
+    spans = zip(strokes, frames.tolist(), within.tolist(), thin_starts.tolist(), thin_ends.tolist(), strict=True)
+    for index, (stroke, at, is_within, start, end) in enumerate(spans):
         pen = pens[stroke.role]
+        owner = -1 if stroke.placement is None else stroke.placement
         if is_within:
-            yield pen, at, rounded[start:end][new[start:end]]
+            yield pen, at, thinned[start:end], owner
         else:
-            for place, line in _parts(plu[start:end], edges, closed=stroke.closed):
-                yield pen, place, line
+            for place, line in _parts(plu[starts[index] : ends[index]], edges, closed=stroke.closed):
+                yield pen, place, line - (edges[place], 0), owner
 
 
 def _parts(plu: NDArray[np.float64], edges: NDArray[np.int64], *, closed: bool) -> list[tuple[int, _Line]]:
@@ -132,16 +141,16 @@ def _parts(plu: NDArray[np.float64], edges: NDArray[np.int64], *, closed: bool) 
 
 
 def _with_crossings(plu: NDArray[np.float64], edges: NDArray[np.int64]) -> NDArray[np.float64]:
-    rows: list[NDArray[np.float64]] = []
-    for start, end in pairwise(plu):
-        rows.append(start)
-        low, high = sorted((start[0], end[0]))
-        between = edges[(edges > low) & (edges < high)].astype(np.float64)
-        for edge in between if start[0] < end[0] else between[::-1]:
-            share = (edge - start[0]) / (end[0] - start[0])
-            rows.append(np.array([edge, start[1] + share * (end[1] - start[1])]))
-    rows.append(plu[-1])
-    return np.vstack(rows)
+    """A line with a point more wherever it crosses the edge of a frame."""
+    start, run = plu[:-1], np.diff(plu, axis=0)
+    low, high = np.minimum(plu[:-1, 0], plu[1:, 0]), np.maximum(plu[:-1, 0], plu[1:, 0])
+    first, after = np.searchsorted(edges, low, side="right"), np.searchsorted(edges, high, side="left")
+    crossed = np.maximum(after - first, 0)
+    bits = np.repeat(np.arange(len(run)), crossed)
+    nth = np.arange(len(bits)) - np.repeat(np.cumsum(crossed) - crossed, crossed)
+    edge = edges[np.where(run[bits, 0] > 0, first[bits] + nth, after[bits] - 1 - nth)].astype(np.float64)
+    share = (edge - start[bits, 0]) / run[bits, 0]
+    return np.insert(plu, bits + 1, np.column_stack([edge, start[bits, 1] + share * run[bits, 1]]), axis=0)
 
 
 def _thinned(line: _Line) -> _Line:

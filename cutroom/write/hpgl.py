@@ -29,7 +29,6 @@ def _frame(runs: Sequence[PenRun]) -> str:
         if run.pen != pen:
             pen = run.pen
             words.append(f"SP{pen};")
-        (x, y), *rest = run.points.tolist()
-        line = rest or [(x, y)]  # a dot is a line to itself
-        words.append(f"PU{x},{y};PD{','.join(f'{x},{y}' for x, y in line)};")
+        x, y, *rest = map(str, run.points.ravel().tolist())
+        words.append(f"PU{x},{y};PD{','.join(rest or (x, y))};")  # a dot is a line to itself
     return "".join(words)
