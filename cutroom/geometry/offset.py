@@ -13,7 +13,12 @@ CHORD_ERROR = 0.02
 _MITRE_BELOW = math.radians(12.0)
 _MITRE_HALF = math.tan(_MITRE_BELOW / 2)
 _BACK = 1e-12  # 1 plus the cosine of a bend: no more than this, and the line doubles back
+_NEAR = 8  # segments that are looked at together for where two lines meet
 _ROUND = 1 + 2e-12  # a crossing may lie beyond the end of a segment by a rounding error
+
+
+Crossing = tuple[float, float, NDArray[np.float64]]
+"""Place on the first line and on the second as `segment + share`, and the point `(2,)`."""
 
 
 def offset_line(points: NDArray[np.float64], distance: float) -> NDArray[np.float64]:
@@ -131,13 +136,27 @@ def join(
     reach = _far(first, second)
     one = np.concatenate([first[:-1], (first[-1] + unit(first[-1] - first[-2]) * reach)[None]])
     two = np.concatenate([(second[0] + unit(second[0] - second[1]) * reach)[None], second[1:]])
-    found = crossings(one, two)
-    if not found:
+    found = _outermost(one, two)
+    if found is None:
         return None
-    on_first, on_second, point = max(found, key=lambda hit: hit[0] - hit[1])
+    on_first, on_second, point = found
     kept_first = one[: math.floor(on_first) + 1] if on_first < len(one) - 1 else one[:-1]
     kept_second = two[math.floor(on_second) + 1 :] if on_second < len(two) - 1 else two[-1:]
     return np.concatenate([kept_first, point[None]]), np.concatenate([point[None], kept_second]), point
+
+
+def _outermost(first: NDArray[np.float64], second: NDArray[np.float64]) -> Crossing | None:
+    """Of all crossings the one that leaves most of both lines; looked for near the ends to be joined, then farther."""
+    near = _NEAR
+    while True:
+        before = max(0, len(first) - 1 - near)
+        found = crossings(first[before:], second[: near + 1])
+        best = max(found, key=lambda hit: hit[0] - hit[1], default=None)
+        if best is not None and before + best[0] - best[1] >= len(first) - 1 - near:  # none farther in leaves as much
+            return before + best[0], best[1], best[2]
+        if near >= len(first) and near >= len(second):
+            return None if best is None else (before + best[0], best[1], best[2])
+        near *= _NEAR
 
 
 def reach(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...] | None:
@@ -152,10 +171,14 @@ def reach(first: NDArray[np.float64], second: NDArray[np.float64]) -> tuple[NDAr
     """
     start = second[0] + unit(second[0] - second[1]) * _far(first, second)
     longer = np.concatenate([start[None], second[1:]])
-    found = crossings(first, longer)
-    if not found:
+    for before in range(0, len(first) - 1, _NEAR):
+        found = crossings(first[before : before + _NEAR + 1], longer)
+        if found:
+            break
+    else:
         return None
     on_first, on_second, point = min(found, key=lambda hit: hit[0])
+    on_first += before
     return (
         np.concatenate([first[: math.floor(on_first) + 1], point[None]]),
         np.concatenate([point[None], longer[math.floor(on_second) + 1 :]]),
@@ -168,9 +191,7 @@ def _far(first: NDArray[np.float64], second: NDArray[np.float64]) -> float:
     return 4 * float((x.max() - x.min()) + (y.max() - y.min()) + 1)
 
 
-def crossings(
-    first: NDArray[np.float64], second: NDArray[np.float64]
-) -> list[tuple[float, float, NDArray[np.float64]]]:
+def crossings(first: NDArray[np.float64], second: NDArray[np.float64]) -> list[Crossing]:
     """All places where two lines cross: position on the first and on the second as `segment + share`, and the point."""
     step = max(1, 400_000 // len(second))  # in parts, so that long edges do not fill the memory
     return [
@@ -180,9 +201,7 @@ def crossings(
     ]
 
 
-def _crossings(
-    first: NDArray[np.float64], second: NDArray[np.float64]
-) -> list[tuple[float, float, NDArray[np.float64]]]:
+def _crossings(first: NDArray[np.float64], second: NDArray[np.float64]) -> list[Crossing]:
     (a_x, a_y), (b_x, b_y) = first[:-1].T[:, :, None], (first[1:] - first[:-1]).T[:, :, None]
     (c_x, c_y), (d_x, d_y) = second[:-1].T, (second[1:] - second[:-1]).T
     bend = b_x * d_y - b_y * d_x

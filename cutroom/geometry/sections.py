@@ -27,18 +27,16 @@ def longest_chords(outline: NDArray[np.float64], heights: NDArray[np.float64]) -
     if most == 0:
         return np.zeros((len(heights), 2))
     lean = (ends[edges, 0] - outline[edges, 0]) / (y1[edges] - y0[edges])
-    meets = np.full((len(heights), most + most % 2), np.inf)
+    meets = np.full((len(heights), most), outline[:, 0].max())  # rows of fewer crossings end in stretches of no length
     meets[lines, np.arange(len(lines)) - np.repeat(np.cumsum(counts) - counts, counts)] = (
         outline[edges, 0] + (heights[lines] - y0[edges]) * lean
     )
     meets.sort(axis=1)
     starts, stops = meets[:, ::2], meets[:, 1::2]
-    with np.errstate(invalid="ignore"):
-        sizes = np.nan_to_num(stops - starts, nan=-1.0, posinf=-1.0)
-    best = sizes.argmax(axis=1)
+    best = (stops - starts).argmax(axis=1)
     rows = np.arange(len(heights))
     chords = np.column_stack([starts[rows, best], stops[rows, best]])
-    chords[sizes[rows, best] < 0] = 0.0
+    chords[counts == 0] = 0.0
     return chords
 
 
