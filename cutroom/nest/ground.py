@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.depth import join_ends, write_lines
 from cutroom.geometry.kernels.spots import look_up
@@ -23,7 +24,8 @@ class Ground:
     Attributes:
         stock: Shapes and no-fit polygons.
         arrays: `geometry.kernels.seek.GROUND`.
-        sizes: `(n,)`, of each item (units): the root of its area.
+        sizes: `(n + k,)`, of each item and fixture (units): the root of its area.
+        free: `(n + k,)`, which of them may move.
         middles: `(v, 2)`, the middle of each way's box (units).
     """
 
@@ -31,6 +33,12 @@ class Ground:
     arrays: tuple[Wholes, Reals, Reals, Wholes, Reals, Reals]
     sizes: Reals
     middles: Reals
+    free: NDArray[np.bool_]
+
+    @property
+    def items(self) -> int:
+        """How many items there are; fixtures follow after them."""
+        return len(self.stock.choices)
 
     @property
     def ways(self) -> tuple[tuple[tuple[Pose, Variant], ...], ...]:
@@ -41,7 +49,7 @@ class Ground:
 def lay_out(stock: Stock) -> Ground:
     """Make a stock ready for the local search."""
     table, parts, part_starts, points, _, _, pair_boxes, border_starts, borders = stock.book
-    ways = stock.variants
+    problem, ways = stock.problem, (*stock.variants, *(one.variant for one in stock.fixtures))
     pairs, signs = np.zeros((len(ways), len(ways)), dtype=np.int64), np.zeros((len(ways), len(ways)))
     boxes = np.zeros((len(ways), len(ways), 4))
     for way in ways:
@@ -61,8 +69,18 @@ def lay_out(stock: Stock) -> Ground:
         lines.append(np.zeros((7, len(edges))))
         write_lines(edges, loose, lines[-1])
         starts.append(starts[-1] + len(edges))
-    rooms = np.array([[-way.box[0] * UNITS, way.box[2] * UNITS, way.low, way.high] for way in ways])
-    sizes = np.array([np.sqrt(area(item.outline)) for item in stock.problem.items]) * UNITS
+    boxes[len(stock.variants) :, len(stock.variants) :] = 0.0  # fixtures do not mind each other
+    rooms = np.array([_room(way) for way in ways])
+    free = np.isin(np.arange(len(stock.choices) + len(stock.fixtures)), problem.free)
+    sizes = [np.sqrt(area(item.outline)) * UNITS for item in problem.items]
+    sizes += [np.sqrt(max(area(outline), 1.0)) * UNITS for outline in problem.forbidden]
+    sizes += [max(sizes)] * (len(free) - len(sizes))
     middles = np.array([[way.box[0] + way.box[2], way.box[1] + way.box[3]] for way in ways]) * (UNITS / 2)
     arrays = (pairs, signs, boxes, np.array(starts, dtype=np.int64), np.ascontiguousarray(np.hstack(lines)), rooms)
-    return Ground(stock, arrays, sizes, middles)
+    return Ground(stock, arrays, np.array(sizes), middles, free)
+
+
+def _room(way: Variant) -> list[float]:
+    lattice = way.lattice
+    pattern = [lattice.repeat[0], lattice.start[0], lattice.repeat[1], lattice.start[1]]
+    return [-way.box[0] * UNITS, way.box[2] * UNITS, way.low, way.high, *pattern, lattice.tolerance]

@@ -8,12 +8,14 @@ strikes less is asked for.
 
 import numpy as np
 
+from cutroom.errors import NestError
+from cutroom.geometry.kernels.seek import snapped
 from cutroom.geometry.kernels.separate import separate
 from cutroom.nest.compact import Compactor
 from cutroom.nest.grid import STEP, UNITS
 from cutroom.nest.ground import Ground
 from cutroom.nest.groups import Groups, allowed
-from cutroom.nest.problem import Laid
+from cutroom.nest.problem import Laid, used_length
 from cutroom.nest.stock import Reals, Wholes
 
 SAMPLES = (4, 4, 40)
@@ -26,6 +28,8 @@ FIRST, MOST, LEAST = 0.02, 0.05, 0.0015
 """Share of the length that is asked for at first, at most and at least."""
 BOLDER, MEEKER = 1.2, 0.65
 """What the share is multiplied by when a length was reached, and when it was not."""
+MENDED = (1.0, 1.02, 1.05, 1.15, 1.4)
+"""Shares of its own length in which the pieces of a layout that overlap are got apart."""
 LARGE = 0.5
 """Share of the pieces, the largest, of which two change places."""
 
@@ -55,18 +59,59 @@ class Improver:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
         stock = self.ground.stock
         self.placed, self.length = placed, length * UNITS
-        self.spots = np.array([[round(laid.x * UNITS), round(laid.y * UNITS)] for laid in placed], dtype=np.float64)
-        self.worn = np.array(
-            [next(way.number for pose, way in stock.choices[laid.item] if pose == laid.pose) for laid in placed],
-            dtype=np.int64,
-        )
+        rows = [(laid.x * UNITS, laid.y * UNITS, stock.way(laid.item, laid.pose).number) for laid in placed]
+        rows += [(one.x, one.y, one.variant.number) for one in stock.fixtures]
+        self.spots = np.rint(np.array([row[:2] for row in rows], dtype=np.float64))
+        self.worn = np.array([row[2] for row in rows], dtype=np.int64)
         self.attempts: list[tuple[float, Reals, Wholes]] = []
         self._press()
 
+    def mended(self, placed: tuple[Laid, ...]) -> tuple[Laid, ...] | None:
+        """A layout in which pieces may overlap, as when somebody moved pieces in it, got apart near where they lie.
+
+        Args:
+            placed: All items in order, on the strip.
+
+        Returns:
+            The same when it is sound already; else the shortest sound layout found near it, or None.
+        """
+        length = used_length(self.ground.stock.problem.items, placed)
+        self.follow(placed, length)
+        if self.compactor.settled(self.spots, self.worn) is not None:
+            return placed
+        for growth in MENDED:
+            self.target = self.length * growth
+            self.start = (self._inside(self.spots, self.worn), self.worn)
+            _, spots, worn = self._separated()
+            found = self.compactor.shorten(spots, worn)
+            if found is not None:
+                return self._laid(found[1], worn)
+        return None
+
+    def refuse_overlapping_locks(self) -> None:
+        """Refuse locked items that overlap each other or a flaw.
+
+        Raises:
+            NestError: They do.
+        """
+        stock = self.ground.stock
+        lying = stock.problem.locked
+        rows = [(float(one.x), float(one.y), one.variant.number) for one in stock.fixtures]
+        rows += [(laid.x * UNITS, laid.y * UNITS, stock.way(laid.item, laid.pose).number) for laid in lying]
+        spots = np.rint(np.array([row[:2] for row in rows], dtype=np.float64).reshape(-1, 2)).astype(np.int64)
+        worn = np.array([row[2] for row in rows], dtype=np.int64)
+        at = self.compactor.first_overlap(spots, worn)
+        if at >= 0:
+            raise NestError(
+                "it is locked where it overlaps another locked piece, a flaw, a used area or the end of the table",
+                "Move it or unlock it",
+                place=f'piece "{stock.problem.items[lying[at - len(stock.fixtures)].item].name}"',
+            )
+
     @property
     def is_done(self) -> bool:
-        """A piece is as long as the layout: no other is shorter."""
-        return self.length - self._least() < STEP
+        """No other layout is shorter: a piece is as long as this one, or locked at its end."""
+        return not self.ground.free.any() or self.length - self._least() < STEP
 
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, or None."""
@@ -121,14 +166,19 @@ class Improver:
             for group in range(len(self.groups.turns))
         )
         poses = allowed(self.ground.stock.problem, self.groups, turns)
-        lists = [[way.number for pose, way in ways[item] if pose in poses[item]] for item in range(len(ways))]
+        lists = [
+            [way.number for pose, way in ways[item] if self.ground.free[item] and pose in poses[item]]
+            for item in range(len(ways))
+        ]
+        lists += [[] for _ in range(len(worn) - len(ways))]
         first = np.concatenate([[0], np.cumsum([len(one) for one in lists])]).astype(np.int64)
         return first, np.array([way for one in lists for way in one], dtype=np.int64)
 
     def _least(self) -> float:
         """The least length that every piece fits into as it lies (units)."""
-        rooms = self.ground.arrays[5][self.worn]
-        return float((rooms[:, 0] + rooms[:, 1]).max())
+        rooms, free = self.ground.arrays[5][self.worn], self.ground.free
+        ends = np.where(free, rooms[:, 0], self.spots[:, 0]) + rooms[:, 1]
+        return float(ends[: self.ground.items].max())
 
     def _press(self) -> None:
         """Set a shorter target; what lies beyond a cut at random moves towards the start by as much."""
@@ -142,8 +192,9 @@ class Improver:
         at = min(int(abs(self.rng.normal()) * 0.25 * len(self.attempts)), len(self.attempts) - 1)
         _, spots, worn = self.attempts[at]
         spots = spots.copy()
-        large = np.argsort(-self.ground.sizes, kind="stable")[: max(2, int(len(worn) * LARGE))]
-        if len(worn) > 1:
+        movers = np.flatnonzero(self.ground.free)
+        large = movers[np.argsort(-self.ground.sizes[movers], kind="stable")][: max(2, int(len(movers) * LARGE))]
+        if len(large) > 1:
             one, two = self.rng.choice(large, 2, replace=False)
             middles = spots + self.ground.middles[worn]
             spots[one] += middles[two] - middles[one]
@@ -151,9 +202,14 @@ class Improver:
         self.start = (self._inside(spots, worn), worn)
 
     def _inside(self, spots: Reals, worn: Wholes) -> Reals:
-        rooms = self.ground.arrays[5][worn]
-        x = np.maximum(np.minimum(spots[:, 0], self.target - rooms[:, 1]), rooms[:, 0])
-        return np.column_stack([x, np.clip(spots[:, 1], rooms[:, 2], rooms[:, 3])])
+        """Spots moved into the strip and on to the cloth's pattern; what may not move stays."""
+        rooms, moved = self.ground.arrays[5][worn], self.spots.copy()
+        for piece in np.flatnonzero(self.ground.free):
+            low, far, below, above, repeat_x, start_x, repeat_y, start_y, slack = rooms[piece]
+            x = snapped(spots[piece, 0], low, self.target - far, repeat_x, start_x, slack)
+            y = snapped(spots[piece, 1], below, above, repeat_y, start_y, slack)
+            moved[piece] = [x if x < np.inf else low, y if y < np.inf else below]
+        return moved
 
     def _laid(self, spots: Reals, worn: Wholes) -> tuple[Laid, ...]:
         ways = self.ground.ways
@@ -164,5 +220,5 @@ class Improver:
                 round(float(spots[item, 0]) / UNITS, 2),
                 round(float(spots[item, 1]) / UNITS, 2),
             )
-            for item in range(len(worn))
+            for item in range(self.ground.items)
         )

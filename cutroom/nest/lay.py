@@ -29,7 +29,7 @@ class Recipe:
     """All that decides a layout.
 
     Attributes:
-        order: The items, in the order in which they are laid.
+        order: The items that are not locked, in the order in which they are laid.
         poses: For each item, the poses it may take.
         style: What makes a spot good.
     """
@@ -49,72 +49,38 @@ class _Free:
     seen: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Trace:
-    """How a recipe was laid, so that another with the same beginning need not lay that again.
-
-    Attributes:
-        recipe: The recipe.
-        laid: `(n, 4)`, form, sign, x and y (units) in the order of laying.
-        placed: The items likewise.
-        free: Before each item was laid, the border of where each variant may stand.
-    """
-
-    recipe: Recipe
-    laid: Wholes
-    placed: tuple[Laid, ...]
-    free: tuple[dict[int, _Free], ...]
-
-    def shared_with(self, recipe: Recipe) -> int:
-        """How many items at the beginning are laid alike."""
-        if recipe.style != self.recipe.style:
-            return 0
-        last = len(self.free) - 1
-        return next((n for n, item in enumerate(recipe.order[:last]) if not self._is_laid_alike(n, item, recipe)), last)
-
-    def _is_laid_alike(self, place: int, item: int, recipe: Recipe) -> bool:
-        return self.recipe.order[place] == item and self.recipe.poses[item] == recipe.poses[item]
-
-
 def lay(
     stock: Stock,
     recipe: Recipe,
     limit: float,
     *,
-    earlier: Trace | None = None,
     stop: Callable[[], bool] = lambda: False,
-) -> Trace | None:
-    """Lay items one after another.
+) -> tuple[Laid, ...] | None:
+    """Lay items one after another beside all that lies already.
 
     Args:
         stock: Shapes and no-fit polygons.
         recipe: What to lay and how.
         limit: Greatest length (mm).
-        earlier: A recipe laid within no less than this limit.
         stop: Asked before each item; the answer True gives up.
 
     Returns:
         The items where they lie; None when they do not fit within the limit, or on `stop`.
     """
-    shared = earlier.shared_with(recipe) if earlier is not None else 0
-    laid = np.zeros((len(recipe.order), 4), dtype=np.int64)
-    placed: list[Laid] = []
-    trail: list[dict[int, _Free]] = []
+    base = len(stock.lying)
+    laid = np.vstack([stock.lying, np.zeros((len(recipe.order), 4), dtype=np.int64)])
+    placed = list(stock.problem.locked)
     free: dict[int, _Free] = {}
-    if earlier is not None and shared:
-        laid[:shared] = earlier.laid[:shared]
-        placed, trail, free = list(earlier.placed[:shared]), list(earlier.free[:shared]), dict(earlier.free[shared])
-    for count in range(shared, len(recipe.order)):
+    for place, item in enumerate(recipe.order):
         if stop():
             return None
-        trail.append(dict(free))
-        best = _best_pose(stock, recipe, recipe.order[count], limit, free, laid, count)
+        best = _best_pose(stock, recipe, item, limit, free, laid, base + place)
         if best is None:
             return None
         _, pose, variant, x, y = best
-        laid[count] = variant.form, variant.sign, x, y
-        placed.append(Laid(recipe.order[count], pose, round(x / UNITS, 2), round(y / UNITS, 2)))
-    return Trace(recipe, laid, tuple(placed), tuple(trail))
+        laid[base + place] = variant.form, variant.sign, x, y
+        placed.append(Laid(item, pose, round(x / UNITS, 2), round(y / UNITS, 2)))
+    return tuple(placed)
 
 
 def settle(
@@ -135,17 +101,19 @@ def settle(
     Returns:
         A layout in which no item ends further from the start than before.
     """
-    ways = [next(variant for pose, variant in stock.choices[one.item] if pose == one.pose) for one in placed]
+    ways = [stock.way(one.item, one.pose) for one in placed]
     rows = [
         (way.form, way.sign, round(one.x * UNITS), round(one.y * UNITS)) for way, one in zip(ways, placed, strict=True)
     ]
+    locked = {laid.item for laid in stock.problem.locked}
+    lying = stock.lying[: len(stock.fixtures)]
     items, order = list(placed), sorted(range(len(placed)), key=lambda n: (placed[n].x + ways[n].box[0], n))
     ends = [one.x + way.box[2] for way, one in zip(ways, placed, strict=True)]
     recipe = Recipe(tuple(order), poses, Style())
-    for place in order:
+    for place in (place for place in order if items[place].item not in locked):
         if stop():
             break
-        others = np.array(rows[:place] + rows[place + 1 :], dtype=np.int64).reshape(-1, 4)
+        others = np.vstack([lying, np.array(rows[:place] + rows[place + 1 :], dtype=np.int64).reshape(-1, 4)])
         best = _best_pose(stock, recipe, items[place].item, ends[place], {}, others, len(others))
         if best is not None:
             _, pose, variant, x, y = best

@@ -1,5 +1,7 @@
 """The orders in which items are laid for a first layout: by size in several ways."""
 
+from dataclasses import replace
+
 from cutroom.geometry.polygon import area
 from cutroom.nest.groups import Groups, allowed, first_turns
 from cutroom.nest.lay import Recipe, Style
@@ -35,12 +37,14 @@ def recipes(stock: Stock, groups: Groups, boxes: tuple[Laid, ...]) -> tuple[Reci
         made.append(Recipe(tuple(by_size[0]), poses, STYLES[0]))
         made.append(Recipe(_one_of_each(by_size[0], groups.of), poses, STYLES[0]))
         made += [Recipe(tuple(order), poses, style) for style in STYLES for order in by_size]
+    unlocked = set(stock.problem.free)
+    made = [replace(recipe, order=tuple(item for item in recipe.order if item in unlocked)) for recipe in made]
     return tuple(dict.fromkeys(made))[: max(1, WORK // len(items))]
 
 
 def _near(stock: Stock, laid: Laid) -> float:
     """Where the near end of an item lies, before its shift (mm)."""
-    return next(variant.box[0] for pose, variant in stock.choices[laid.item] if pose == laid.pose)
+    return stock.way(laid.item, laid.pose).box[0]
 
 
 def _one_of_each(order: list[int], of: tuple[int, ...]) -> tuple[int, ...]:

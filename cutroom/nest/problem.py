@@ -1,5 +1,6 @@
 """What the nest is asked, and what it answers: shapes, poses and a strip."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -27,6 +28,23 @@ class Pose:
     turn_deg: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Stripes or checks of the cloth that a point of an item must fall on.
+
+    Attributes:
+        point: x and y of the point, in the item's own axes (mm).
+        repeat: Of the pattern, along and across the cloth (mm); 0 where it is plain.
+        phase: Where the pattern wants the point: x and y, up to whole repeats (mm).
+        tolerance: How far off it may fall (mm).
+    """
+
+    point: tuple[float, float]
+    repeat: tuple[float, float]
+    phase: tuple[float, float] = (0.0, 0.0)
+    tolerance: float = 0.5
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Item:
     """One outline to be laid once.
@@ -37,6 +55,8 @@ class Item:
         poses: The poses it may lie in.
         on_fold: Its fold edge is y = 0 in its own axes and must lie on the fold.
         group: The garment it belongs to; see `Problem.same_way`.
+        gap: Of this item (mm), instead of the problem's: two items keep the mean of theirs.
+        match: What of the cloth's pattern it must meet, or None.
     """
 
     name: str
@@ -44,6 +64,8 @@ class Item:
     poses: tuple[Pose, ...] = (Pose(),)
     on_fold: bool = False
     group: str = ""
+    gap: float | None = None
+    match: Match | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_points(self.outline))
@@ -65,8 +87,12 @@ class Problem:
         gap: Least distance between items (mm); not kept from the start nor from selvedges.
         items: What is to be laid.
         fold: y = 0 is a fold: items keep the gap from it, unless they lie on it.
-        far_fold: y = width is a fold as well, on which nothing lies.
+        far_fold: y = width is a fold as well: an item flipped or turned so that its fold edge is up lies there.
         same_way: All items of a group take poses of one and the same turn.
+        forbidden: Outlines on the strip that nothing may cover, `(n, 2)` mm counter-clockwise: flaws, used areas. Items
+            keep half their gap from them.
+        locked: Items that lie where they lie.
+        table: Length (mm) of the cutting table, none of whose ends an item may cross; None where it is long enough.
     """
 
     width: float
@@ -75,6 +101,20 @@ class Problem:
     fold: bool = False
     far_fold: bool = False
     same_way: bool = False
+    forbidden: tuple[Points, ...] = ()
+    locked: tuple["Laid", ...] = ()
+    table: float | None = None
+
+    @property
+    def free(self) -> tuple[int, ...]:
+        """The items that are not locked."""
+        locked = {laid.item for laid in self.locked}
+        return tuple(item for item in range(len(self.items)) if item not in locked)
+
+    def gap_of(self, item: int) -> float:
+        """The gap of an item (mm)."""
+        own = self.items[item].gap
+        return self.gap if own is None else own
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,10 +190,15 @@ def used_length(items: Sequence[Item], placed: Sequence[Laid]) -> float:
 def room_across(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]:
     """Least and greatest shift across (mm) of an item in a pose; least above greatest when there is no room."""
     _, low, _, high = bounds(posed(item.outline, pose))
-    top = problem.width - (problem.gap if problem.far_fold else 0.0) - high
-    if item.on_fold:
-        return 0.0, (0.0 if top >= -1e-9 and abs(low) <= 1e-6 else -1.0)
-    return (problem.gap if problem.fold else 0.0) - low, top
+    gap = problem.gap if item.gap is None else item.gap
+    top = problem.width - (gap if problem.far_fold else 0.0) - high
+    if not item.on_fold:
+        return (gap if problem.fold else 0.0) - low, top
+    if abs(low) <= 1e-6:
+        return 0.0, (0.0 if top >= -1e-9 else -1.0)
+    if problem.far_fold and abs(high) <= 1e-6:
+        return problem.width, (problem.width if problem.width - gap + low >= -1e-9 else -1.0)
+    return 0.0, -1.0
 
 
 def refuse_unlayable(problem: Problem) -> None:
@@ -185,6 +230,54 @@ def refuse_unlayable(problem: Problem) -> None:
                     place=place,
                 )
         _refuse_too_wide(problem, item, place)
+        _refuse_unmatched(problem, item, place)
+        shortest = min(low[2] - low[0] for low in (bounds(posed(item.outline, pose)) for pose in item.poses))
+        if problem.table is not None and shortest > problem.table + 1e-6:
+            raise NestError(
+                f"it is {shortest:.2f} mm long, the table {problem.table:.2f}",
+                "Take a longer table, or cut this piece by hand",
+                place=place,
+            )
+    _refuse_locks(problem)
+
+
+def _refuse_unmatched(problem: Problem, item: Item, place: str) -> None:
+    """Refuse an item that meets the cloth's pattern nowhere across the strip."""
+    match = item.match
+    if match is None or match.repeat[1] <= 0:
+        return
+    for pose in item.poses:
+        least, most = room_across(problem, item, pose)
+        point = pose_points(np.array([match.point]), flipped=pose.flipped, turn_deg=pose.turn_deg)[0]
+        start = match.phase[1] - float(point[1])
+        met = start + math.ceil((least - match.tolerance - start) / match.repeat[1] - 1e-9) * match.repeat[1]
+        if least <= most and met <= most + match.tolerance + 1e-9:
+            return
+    raise NestError(
+        f"it meets the stripe nowhere across the cloth: the pattern repeats every {match.repeat[1]:.2f} mm and it has "
+        "less room than that",
+        "Choose another line to match, or take wider cloth",
+        place=place,
+    )
+
+
+def _refuse_locks(problem: Problem) -> None:
+    """Refuse locks of unknown or repeated items, in poses they may not take, or off the strip."""
+    seen: set[int] = set()
+    for laid in problem.locked:
+        if not 0 <= laid.item < len(problem.items) or laid.item in seen:
+            raise NestError(
+                f"piece number {laid.item} is locked twice or is none of the pieces", "Lock each piece once"
+            )
+        seen.add(laid.item)
+        item = problem.items[laid.item]
+        place = f'piece "{item.name}"'
+        if laid.pose not in item.poses:
+            raise NestError("it is locked in a pose that it may not take", "Unlock it, or allow the pose", place=place)
+        low, _, _, _ = bounds(laid_outline(item, laid))
+        least, most = room_across(problem, item, laid.pose)
+        if low < -1e-6 or not least - 1e-6 <= laid.y <= most + 1e-6:
+            raise NestError("it is locked where it lies beside the cloth", "Move it on to the cloth", place=place)
 
 
 def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
@@ -192,7 +285,7 @@ def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
     for pose in item.poses:
         _, low, _, high = bounds(posed(item.outline, pose))
         least, most = room_across(problem, item, pose)
-        if item.on_fold and abs(low) > 1e-6:
+        if item.on_fold and most < least and least == 0.0 and abs(low) > 1e-6:
             continue
         if most >= least - 1e-9:
             return

@@ -1,13 +1,16 @@
 """The rough first lay: boxes instead of outlines. A baseline, and an answer when there is no time for a better one."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
 import rectpack
 
+from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds
 from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
-from cutroom.nest.problem import Laid, Pose, Problem, posed, room_across, used_length
+from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, posed, room_across, used_length
 
 Box = tuple[int, int, int, int]
 """Least x, least y, greatest x, greatest y, in grid steps."""
@@ -27,23 +30,29 @@ class _Crate:
 def lay_boxes(problem: Problem, choices: tuple[tuple[Pose, ...], ...]) -> tuple[Laid, ...]:
     """Lay the items' boxes: the shortest lay of several ways that are checked to be sound.
 
+    Beside flaws and locked items no box is laid, so that any of them may be passed.
+
     Args:
         problem: What to lay.
         choices: For each item, the poses it may take; its first that fits is used.
     """
-    crates = [_crate(problem, item, poses) for item, poses in enumerate(choices)]
-    lays = [_single_file(problem, crates), _columns(problem, crates)]
-    if not problem.fold:
+    crates = [_crate(problem, item, choices[item]) for item in problem.free]
+    blocks = _blocks(problem)
+    lays: list[tuple[Laid, ...] | None] = [_single_file(problem, crates, blocks)]
+    if not any(item.match for item in problem.items):
+        lays.append(_columns(problem, crates, blocks))
+    if not (problem.fold or blocks or problem.table or len(lays) == 1):
         lays += [
             _packed(problem, crates, way) for way in (rectpack.MaxRectsBl, rectpack.SkylineBl, rectpack.MaxRectsBssf)
         ]
     sound = [one for one in lays if one is not None and boxes_are_apart(problem, one)]
-    return min(sound, key=lambda one: used_length(problem.items, one))
+    whole = [tuple(sorted((*one, *problem.locked), key=lambda laid: laid.item)) for one in sound]
+    return min(whole, key=lambda one: used_length(problem.items, one))
 
 
 def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...]) -> bool:
-    """Every item is laid once, its box on the strip and no nearer than the gap to another box."""
-    if sorted(laid.item for laid in placed) != list(range(len(problem.items))):
+    """Every item that is not locked is laid once, its box on the strip and no nearer than the gap to another box."""
+    if sorted(laid.item for laid in placed) != list(problem.free):
         return False
     boxes = []
     for laid in placed:
@@ -52,7 +61,7 @@ def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...]) -> bool:
         if not low <= round(laid.y * UNITS) <= high or laid.x + least_x < -1e-6:
             return False
         boxes.append((laid.x + least_x, laid.y + least_y, laid.x + most_x, laid.y + most_y))
-    gap = problem.gap - 1e-6
+    gap = _gap(problem) - 1e-6
     for place, (left, bottom, right, top) in enumerate(boxes):
         for other_left, other_bottom, other_right, other_top in boxes[:place]:
             beside = other_left - right >= gap or left - other_right >= gap
@@ -86,21 +95,75 @@ def _put(crate: _Crate, left: int, low: int) -> Laid:
     return Laid(crate.item, crate.pose, round((left - crate.box[0]) * STEP / UNITS, 2), round(shift * STEP / UNITS, 2))
 
 
-def _single_file(problem: Problem, crates: list[_Crate]) -> tuple[Laid, ...]:
+def _gap(problem: Problem) -> float:
+    """The widest gap of any item (mm)."""
+    return max(problem.gap_of(item) for item in range(len(problem.items)))
+
+
+def _blocks(problem: Problem) -> list[tuple[int, int]]:
+    """Lengths of the strip (grid steps) that flaws, used areas and locked items take up, with the gap."""
+    lying = [laid_outline(problem.items[laid.item], laid) for laid in problem.locked]
+    gap = _gap(problem)
+    return [
+        (steps_down(float(outline[:, 0].min()) - gap) // STEP, steps_up(float(outline[:, 0].max()) + gap) // STEP)
+        for outline in (*problem.forbidden, *lying)
+    ]
+
+
+def _past(problem: Problem, left: int, size: int, blocks: list[tuple[int, int]]) -> int:
+    """The first place from `left` on where a box of a length lies beside no block and across no end of the table."""
+    moved = True
+    while moved:
+        moved = False
+        for start, end in blocks:
+            if left < end and left + size > start:
+                left, moved = end, True
+        if problem.table is not None:
+            table = steps_down(problem.table) // STEP
+            if left // table != (left + size - 1) // table:
+                left, moved = (left // table + 1) * table, True
+    return left
+
+
+def _single_file(problem: Problem, crates: list[_Crate], blocks: list[tuple[int, int]]) -> tuple[Laid, ...]:
     """One after another: always possible."""
-    gap, left, placed = steps_up(problem.gap) // STEP, 0, []
+    gap, left, placed = steps_up(_gap(problem)) // STEP, 0, []
     for crate in crates:
-        placed.append(_put(crate, left, 0))
-        left += crate.box[2] - crate.box[0] + gap
+        left = _past(problem, left, crate.box[2] - crate.box[0], blocks)
+        laid = _met(problem, _put(crate, left, 0), crate)
+        while _past(problem, at := _left(crate, laid), crate.box[2] - crate.box[0], blocks) != at:
+            laid = _met(problem, _put(crate, at + 1, 0), crate)  # the pattern led it back beside a block
+        placed.append(laid)
+        left = at + crate.box[2] - crate.box[0] + gap
     return tuple(placed)
 
 
-def _columns(problem: Problem, crates: list[_Crate]) -> tuple[Laid, ...] | None:
+def _left(crate: _Crate, laid: Laid) -> int:
+    return round(laid.x * UNITS) // STEP + crate.box[0]
+
+
+def _met(problem: Problem, laid: Laid, crate: _Crate) -> Laid:
+    """A box moved on, towards the end and up, to the next place where it meets the cloth's pattern."""
+    match = problem.items[laid.item].match
+    if match is None:
+        return laid
+    point = pose_points(np.array([match.point]), flipped=laid.pose.flipped, turn_deg=laid.pose.turn_deg)[0]
+    shift = [laid.x, laid.y]
+    for axis in range(2):
+        if match.repeat[axis] > 0:
+            start = match.phase[axis] - float(point[axis])
+            least = shift[axis] if axis == 0 else crate.low * STEP / UNITS
+            count = math.ceil((least - start - match.tolerance) / match.repeat[axis] - 1e-9)
+            shift[axis] = steps_up(max(start + count * match.repeat[axis], least)) / UNITS
+    return Laid(laid.item, laid.pose, round(shift[0], 2), round(shift[1], 2))
+
+
+def _columns(problem: Problem, crates: list[_Crate], blocks: list[tuple[int, int]]) -> tuple[Laid, ...]:
     """Columns across the strip, longest items first, each in the first column with room; one fold item a column."""
-    gap = steps_up(problem.gap) // STEP
+    gap = steps_up(_gap(problem)) // STEP
     columns: list[tuple[list[_Crate], bool]] = []
     longest = sorted(crates, key=lambda crate: (crate.box[0] - crate.box[2], not problem.items[crate.item].on_fold))
-    width = steps_down(problem.width - (problem.gap if problem.far_fold else 0.0)) // STEP
+    width = steps_down(problem.width - (_gap(problem) if problem.far_fold else 0.0)) // STEP
     for crate in longest:
         on_fold = problem.items[crate.item].on_fold
         for column in columns:
@@ -116,6 +179,7 @@ def _columns(problem: Problem, crates: list[_Crate]) -> tuple[Laid, ...] | None:
     placed, left = [], 0
     for column in columns:
         low = 0 if column[1] or not problem.fold else gap
+        left = _past(problem, left, max(crate.box[2] - crate.box[0] for crate in column[0]), blocks)
         for crate in column[0]:
             placed.append(_put(crate, left, low))
             low += crate.box[3] - crate.box[1] + gap
@@ -125,7 +189,7 @@ def _columns(problem: Problem, crates: list[_Crate]) -> tuple[Laid, ...] | None:
 
 def _packed(problem: Problem, crates: list[_Crate], way: Callable[..., object]) -> tuple[Laid, ...] | None:
     """The rectangle packer's lay; across the strip first, so that the strip fills from its start."""
-    gap = steps_up(problem.gap) // STEP
+    gap = steps_up(_gap(problem)) // STEP
     packer = rectpack.newPacker(
         mode=rectpack.PackingMode.Offline, bin_algo=rectpack.PackingBin.BBF, pack_algo=way, rotation=False
     )

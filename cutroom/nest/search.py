@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutroom.errors import NestError
 from cutroom.nest.ground import Ground, lay_out
 from cutroom.nest.groups import Groups
 from cutroom.nest.improve import Improver
@@ -52,6 +53,7 @@ def begin(
     seed: int,
     tries: int | None,
     workers: int,
+    start: tuple[Laid, ...] = (),
     is_late: Callable[[], bool],
     tell: Callable[[Best, int], None],
 ) -> "list[Search]":
@@ -65,14 +67,25 @@ def begin(
         tries: Tries to make, shared out, or None. Each search then keeps to itself, so that the answer does not
             depend on which of them is the faster.
         workers: How many searches.
+        start: A layout to begin with, all items in order; pieces in it may overlap.
         is_late: Whether the time is over.
         tell: Told of each better layout and the tries it took.
+
+    Raises:
+        NestError: What is locked overlaps, or the start is no layout of these items.
     """
     stock = gather(problem)
     ground = lay_out(stock)
     orders = recipes(stock, groups, boxes)
     halt = np.zeros(1, dtype=np.int64)
     shared = Board(Best(boxes, used_length(problem.items, boxes)))
+    first = Improver(ground, groups, np.random.default_rng(seed), halt)
+    first.refuse_overlapping_locks()
+    if start:
+        _refuse_start(problem, start)
+        mended = first.mended(start)
+        if mended is not None:
+            shared.offer(mended, used_length(problem.items, mended))
     searches = []
     for worker in range(workers):
         rng = np.random.default_rng([seed, worker])
@@ -81,6 +94,22 @@ def begin(
         own = orders[worker::workers] or orders[:1]
         searches.append(Search(ground, own, Improver(ground, groups, rng, halt), board, share, halt, is_late, tell))
     return searches
+
+
+def _refuse_start(problem: Problem, start: tuple[Laid, ...]) -> None:
+    if [laid.item for laid in start] != list(range(len(problem.items))):
+        raise NestError(
+            f"the marker to go on from lays {len(start)} pieces, and {len(problem.items)} are to be laid",
+            "Go on from a marker of the same order, or start afresh",
+        )
+    for laid in start:
+        item = problem.items[laid.item]
+        if laid.pose not in item.poses:
+            raise NestError(
+                "in the marker to go on from it lies in a pose that it may not take",
+                "Turn it back, or allow the pose",
+                place=f'piece "{item.name}"',
+            )
 
 
 class Search:
@@ -127,14 +156,16 @@ class Search:
                 self._offer(placed)
 
     def _lay_orders(self) -> None:
+        if self.stock.meets_pattern:  # only the local search keeps to it
+            return
         limit = ROOM * self.best.length
         for recipe in self.orders:
             if self._is_over():
                 break
-            trace = lay(self.stock, recipe, limit, stop=self._is_over)
+            placed = lay(self.stock, recipe, limit, stop=self._is_over)
             self.tried += 1
-            if trace is not None:
-                self._offer(trace.placed)
+            if placed is not None:
+                self._offer(placed)
             if self.tried == 1 and self.best.length >= limit / ROOM:  # the boxes' lay is still the best
                 self._settle(recipe)
             limit = self.best.length

@@ -6,7 +6,7 @@ from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
 from typing import TYPE_CHECKING
 
 from cutroom.nest.groups import allowed, first_turns, group_items
-from cutroom.nest.problem import BROKEN_OFF, LATE, Layout, Problem, Progress, refuse_unlayable, used_length
+from cutroom.nest.problem import BROKEN_OFF, LATE, Laid, Layout, Problem, Progress, refuse_unlayable, used_length
 from cutroom.nest.rough import lay_boxes
 from cutroom.nest.warm import wait_until_warm
 
@@ -24,6 +24,7 @@ def solve(
     seed: int,
     tries: int | None = None,
     workers: int = 1,
+    start: tuple[Laid, ...] = (),
     progress: Callable[[Progress], None] | None = None,
     clock: Callable[[], float] = time.monotonic,
 ) -> Layout:
@@ -40,13 +41,15 @@ def solve(
         seed: Of the search.
         tries: Tries to make, whatever the clock says; None tries until the time is over.
         workers: Searches side by side. Where tries are counted they share nothing but the shapes.
+        start: A layout to go on from, all items in order: an earlier answer, or one in which somebody moved pieces. The
+            answer is never longer than it, when it is sound.
         progress: Is told of each better length.
         clock: Seconds that only grow.
 
     Raises:
         NestError: It cannot be laid.
     """
-    start = clock()
+    began = clock()
     refuse_unlayable(problem)
     groups = group_items(problem)
     boxes = lay_boxes(problem, allowed(problem, groups, first_turns(groups)))
@@ -59,14 +62,22 @@ def solve(
             from cutroom.nest.search import begin
 
             def is_late() -> bool:
-                return tries is None and clock() - start >= seconds
+                return tries is None and clock() - began >= seconds
 
             def tell(best: "Best", tried: int) -> None:
                 if progress is not None:
-                    progress(Progress(best.length, tried, clock() - start, best.placed))
+                    progress(Progress(best.length, tried, clock() - began, best.placed))
 
             searches = begin(
-                problem, groups, boxes, seed=seed, tries=tries, workers=workers, is_late=is_late, tell=tell
+                problem,
+                groups,
+                boxes,
+                seed=seed,
+                tries=tries,
+                workers=workers,
+                start=start,
+                is_late=is_late,
+                tell=tell,
             )
             _run(searches, is_late)
     except KeyboardInterrupt:

@@ -4,17 +4,20 @@ A *form* is an outline flipped and turned, up to a half turn; identical outlines
 form with its half turn and the room it has across the strip: what the search lays.
 """
 
+import math
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from cutroom.geometry.affine import pose_points
 from cutroom.geometry.kernels.convex import sum_convex
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
-from cutroom.nest.grid import steps_down, steps_up
-from cutroom.nest.problem import Pose, Problem, posed, room_across
+from cutroom.nest.grid import UNITS, steps_down, steps_up
+from cutroom.nest.problem import Item, Pose, Problem, posed, room_across
 from cutroom.nest.working import (
     COARSER,
     COARSEST,
@@ -32,13 +35,20 @@ Wholes = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Form:
-    """A working shape as convex parts, in units: bare, and grown by the gap; where each part starts; their areas."""
+    """A working shape, grown by half its gap, as convex parts in units: where each part starts; their areas."""
 
-    bare: Wholes
-    bare_starts: Wholes
-    grown: Wholes
-    grown_starts: Wholes
+    parts: Wholes
+    starts: Wholes
     sizes: Reals
+
+
+@dataclass(frozen=True, slots=True)
+class Lattice:
+    """Shifts (units) that meet the cloth's pattern: `start` and whole repeats on, each way; a repeat of 0 is free."""
+
+    repeat: tuple[float, float] = (0.0, 0.0)
+    start: tuple[float, float] = (0.0, 0.0)
+    tolerance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +62,7 @@ class Variant:
         box: Of the true outline, least x, least y, greatest x, greatest y (mm).
         low: Least shift across (units).
         high: Greatest shift across (units).
+        lattice: Shifts that meet the cloth's pattern.
     """
 
     number: int
@@ -60,6 +71,16 @@ class Variant:
     box: tuple[float, float, float, float]
     low: int
     high: int
+    lattice: Lattice = Lattice()
+
+
+@dataclass(frozen=True, slots=True)
+class Fixture:
+    """What lies where it lies and is no item: a flaw, a used area, the end of a table; shifts in units."""
+
+    variant: Variant
+    x: int
+    y: int
 
 
 Book = tuple[Wholes, Wholes, Wholes, Wholes, Wholes, Reals, Wholes, Wholes, Reals]
@@ -75,68 +96,142 @@ class Stock:
         variants: All variants.
         choices: For each item, its poses that fit and the variant of each.
         book: No-fit polygons of all pairs of forms.
+        fixtures: What lies already and is no item.
     """
 
     problem: Problem
     variants: tuple[Variant, ...]
     choices: tuple[tuple[tuple[Pose, Variant], ...], ...]
     book: Book
+    fixtures: tuple[Fixture, ...] = ()
+
+    def way(self, item: int, pose: Pose) -> Variant:
+        """The variant of an item in one of its poses."""
+        return next(variant for own, variant in self.choices[item] if own == pose)
+
+    @property
+    def meets_pattern(self) -> bool:
+        """Some item must meet the cloth's pattern."""
+        return any(item.match is not None for item in self.problem.items)
+
+    @property
+    def lying(self) -> Wholes:
+        """`(k, 4)`, form, sign, x and y (units) of all that lies already: fixtures, then locked items."""
+        rows = [(one.variant.form, one.variant.sign, one.x, one.y) for one in self.fixtures]
+        for laid in self.problem.locked:
+            way = self.way(laid.item, laid.pose)
+            rows.append((way.form, way.sign, round(laid.x * UNITS), round(laid.y * UNITS)))
+        return np.array(rows, dtype=np.int64).reshape(-1, 4)
 
 
 def gather(problem: Problem) -> Stock:
     """Work out every shape and every no-fit polygon of a problem."""
-    simple: dict[bytes, Reals] = {}
-    forms: dict[tuple[bytes, bool, float], int] = {}
-    made: list[Form] = []
-    twins: list[int | None] = []
-    variants: dict[tuple[int, int, bool], Variant] = {}
-    choices = []
-    figure = gap_figure(problem.gap)
     many = len({item.outline.tobytes() for item in problem.items}) > MANY
-    coarser, corners = (COARSEST, MOST // 2) if many else (COARSER, MOST)
-    for item in problem.items:
-        outline = item.outline.tobytes()
-        if outline not in simple:
-            simple[outline] = simplify_outwards(item.outline, coarser=coarser, most=corners)
+    shelf = _Shelf(*((COARSEST, MOST // 2) if many else (COARSER, MOST)))
+    variants: dict[tuple[int, int, int, int, Lattice], Variant] = {}
+    choices = []
+    for number, item in enumerate(problem.items):
         fitting = []
         for pose in item.poses:
             least, most = room_across(problem, item, pose)
             low, high = steps_up(least), steps_down(most)
             if low > high:
                 continue
-            turn = pose.turn_deg % 360.0
-            sign, turn = (1, turn) if turn < 180.0 else (-1, turn - 180.0)
-            key = (outline, pose.flipped, turn)
-            if key not in forms:
-                twin = forms.get((outline, not pose.flipped, turn)) if turn == 0 else None
-                forms[key] = len(made)
-                twins.append(twin)
-                made.append(_form(posed(simple[outline], pose) * sign, figure) if twin is None else _image(made[twin]))
-                if twin is not None:
-                    twins[twin] = forms[key]
-            form = forms[key]
-            if (form, sign, item.on_fold) not in variants:
-                variant = Variant(len(variants), form, sign, bounds(posed(item.outline, pose)), low, high)
-                variants[form, sign, item.on_fold] = variant
-            fitting.append((pose, variants[form, sign, item.on_fold]))
+            form, sign = shelf.form(item.outline, pose, problem.gap_of(number) / 2)
+            key = (form, sign, low, high, _lattice(item, pose))
+            if key not in variants:
+                box = bounds(posed(item.outline, pose))
+                variants[key] = Variant(len(variants), form, sign, box, low, high, key[-1])
+            fitting.append((pose, variants[key]))
         choices.append(tuple(fitting))
-    return Stock(problem, tuple(variants.values()), tuple(choices), _book(made, twins, tuple(variants.values())))
+    ways = list(variants.values())
+    fixtures = tuple(_fixtures(problem, shelf, len(ways)))
+    book = _book(shelf.made, shelf.twins, tuple(ways), fixtures)
+    return Stock(problem, tuple(ways), tuple(choices), book, fixtures)
 
 
-def _form(shape: Reals, figure: Wholes) -> Form:
-    parts = convex_parts(snap_outwards(shape))
+class _Shelf:
+    """Forms made so far; an outline is simplified once, and a mirror image taken from its original."""
+
+    def __init__(self, coarser: tuple[float, ...], corners: int) -> None:
+        self.coarser, self.corners = coarser, corners
+        self.made: list[Form] = []
+        self.twins: list[int | None] = []
+        self._simple: dict[bytes, Reals] = {}
+        self._forms: dict[tuple[bytes, bool, float, float], int] = {}
+
+    def form(self, outline: Reals, pose: Pose, margin: float) -> tuple[int, int]:
+        """The form of an outline in a pose, grown by a margin (mm), and its sign."""
+        mark = outline.tobytes()
+        if mark not in self._simple:
+            self._simple[mark] = simplify_outwards(outline, coarser=self.coarser, most=self.corners)
+        turn = pose.turn_deg % 360.0
+        sign, turn = (1, turn) if turn < 180.0 else (-1, turn - 180.0)
+        key = (mark, pose.flipped, turn, margin)
+        if key not in self._forms:
+            twin = self._forms.get((mark, not pose.flipped, turn, margin)) if turn == 0 else None
+            self._forms[key] = len(self.made)
+            if twin is None:
+                parts = convex_parts(snap_outwards(posed(self._simple[mark], pose) * sign))
+                self.add(_form(parts, margin))
+            else:
+                self.add(_image(self.made[twin]), twin)
+        return self._forms[key], sign
+
+    def add(self, form: Form, twin: int | None = None) -> int:
+        """Put a form on the shelf."""
+        self.made.append(form)
+        self.twins.append(twin)
+        if twin is not None:
+            self.twins[twin] = len(self.made) - 1
+        return len(self.made) - 1
+
+
+def _form(parts: list[Wholes], margin: float) -> Form:
+    figure = gap_figure(margin)
     grown = [sum_parts(part, figure) for part in parts]
     sizes = np.array([area(part.astype(np.float64)) for part in parts])
-    return Form(np.vstack(parts), _starts(parts), np.vstack(grown), _starts(grown), sizes)
+    return Form(np.vstack(grown), _starts(grown), sizes)
+
+
+def _lattice(item: Item, pose: Pose) -> Lattice:
+    """Where an item in a pose meets the cloth's pattern."""
+    match = item.match
+    if match is None:
+        return Lattice()
+    x, y = pose_points(np.array([match.point]), flipped=pose.flipped, turn_deg=pose.turn_deg)[0]
+    start = (float(match.phase[0] - x) * UNITS, float(match.phase[1] - y) * UNITS)
+    return Lattice((match.repeat[0] * UNITS, match.repeat[1] * UNITS), start, match.tolerance * UNITS)
+
+
+def _fixtures(problem: Problem, shelf: _Shelf, number: int) -> Iterator[Fixture]:
+    """Flaws and used areas as they lie, and the ends of the table as lines across the strip."""
+    for outline in problem.forbidden:
+        x, y, _, _ = bounds(outline)
+        at = (steps_down(x), steps_down(y))
+        own = outline - np.array(at) / UNITS
+        form, sign = shelf.form(own, Pose(), 0.0)
+        yield Fixture(Variant(number, form, sign, bounds(own), at[1], at[1]), *at)
+        number += 1
+    if problem.table is None:
+        return
+    wall = np.array([[0, -UNITS], [0, steps_up(problem.width) + UNITS]], dtype=np.int64)
+    form = shelf.add(Form(wall, np.array([0, 2], dtype=np.int64), np.zeros(1)))
+    longest = sum(max(way[2] - way[0] for way in _boxes_of(item)) for item in problem.items)
+    for end in range(1, 2 + math.ceil(4 * longest / problem.table)):
+        yield Fixture(
+            Variant(number, form, 1, (0.0, -1.0, 0.0, problem.width + 1.0), 0, 0), steps_down(end * problem.table), 0
+        )
+        number += 1
+
+
+def _boxes_of(item: Item) -> list[tuple[float, float, float, float]]:
+    return [bounds(posed(item.outline, pose)) for pose in item.poses]
 
 
 def _image(form: Form) -> Form:
     """The mirror image of a form, y to -y, exactly."""
-    bare, grown = (
-        _mirrored_parts(points, starts, (1, -1))
-        for points, starts in ((form.bare, form.bare_starts), (form.grown, form.grown_starts))
-    )
-    return Form(bare, form.bare_starts, grown, form.grown_starts, form.sizes)
+    return Form(_mirrored_parts(form.parts, form.starts, (1, -1)), form.starts, form.sizes)
 
 
 def _mirrored_parts(points: Wholes, starts: Wholes, factors: tuple[int, int]) -> Wholes:
@@ -160,17 +255,19 @@ def _starts(arrays: list[Wholes] | list[Reals]) -> Wholes:
 
 
 def _no_fit(fixed: Form, moving: Form, sign: int) -> tuple[Wholes, Wholes, Reals]:
-    turned = np.ascontiguousarray(-sign * moving.bare)
+    turned = np.ascontiguousarray(-sign * moving.parts)
     order = np.argsort(-np.add.outer(fixed.sizes, moving.sizes).ravel(), kind="stable")
-    return no_fit(fixed.grown, fixed.grown_starts, turned, moving.bare_starts, order)
+    return no_fit(fixed.parts, fixed.starts, turned, moving.starts, order)
 
 
 Found = tuple[Wholes, Wholes, Reals]
 
 
-def _book(forms: list[Form], twins: list[int | None], variants: tuple[Variant, ...]) -> Book:
+def _book(forms: list[Form], twins: list[int | None], ways: tuple[Variant, ...], fixtures: tuple[Fixture, ...]) -> Book:
     """All no-fit polygons, each pair worked out once; that of two mirror images is taken from their originals."""
+    variants = (*ways, *(one.variant for one in fixtures))
     signs = [{variant.sign for variant in variants if variant.form == form} for form in range(len(forms))]
+    moving = {variant.form for variant in ways}
     table = np.full((len(forms), len(forms), 2), -1, dtype=np.int64)
     wanted: list[tuple[Form, Form, int]] = []
     places: list[tuple[int, tuple[int, int]]] = []
@@ -178,6 +275,8 @@ def _book(forms: list[Form], twins: list[int | None], variants: tuple[Variant, .
         for two in range(one + 1):
             for unlike, sign in enumerate((1, -1)):
                 if not any(a * b == sign for a in signs[one] for b in signs[two]):
+                    continue
+                if one not in moving and two not in moving:
                     continue
                 image = _from_images(table, twins[one], twins[two], unlike)
                 table[one, two, unlike] = len(places)

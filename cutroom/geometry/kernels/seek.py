@@ -69,6 +69,35 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
 
 
 @njit(
+    types.float64(types.float64, types.float64, types.float64, types.float64, types.float64, types.float64),
+    cache=True,
+    nogil=True,
+)
+def snapped(value: float, low: float, high: float, repeat: float, start: float, tolerance: float) -> float:
+    """The shift from `low` to `high` nearest to a value that meets the cloth's pattern; infinity when there is none.
+
+    Args:
+        value: Shift wanted (units).
+        low: Least shift.
+        high: Greatest shift.
+        repeat: Of the pattern; 0 where it is plain.
+        start: A shift that meets it.
+        tolerance: How far off is still met.
+    """
+    if repeat <= 0.0:
+        return float(min(max(value, low), high)) if low <= high else np.inf
+    nearest = np.inf
+    middle = start + np.floor((min(max(value, low), high) - start) / repeat + 0.5) * repeat
+    for step in range(-1, 2):
+        least, most = max(middle + step * repeat - tolerance, low), min(middle + step * repeat + tolerance, high)
+        if least <= most:
+            near = min(max(value, least), most)
+            if abs(near - value) < abs(nearest - value):
+                nearest = near
+    return float(nearest)
+
+
+@njit(
     types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REAL_ROWS_OUT),
     cache=True,
     nogil=True,
@@ -76,8 +105,10 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
 def _offer(piece: int, way: int, x: float, y: float, length: float, ground: Ground, board: Board, best: Reals) -> bool:
     """Try a place, moved into the strip; it becomes the last of `best` `(k, 4)` when it costs less."""
     room = ground[5][way]
-    x = min(max(x, room[0]), length - room[1])
-    y = min(max(y, room[2]), room[3])
+    x = snapped(x, room[0], length - room[1], room[4], room[5], room[8])
+    y = snapped(y, room[2], room[3], room[6], room[7], room[8])
+    if not (x < np.inf and y < np.inf):
+        return False
     last = len(best) - 1
     cost = cost_at(piece, way, x, y, best[last, COST], ground, board)
     if cost >= best[last, COST]:
@@ -176,9 +207,9 @@ def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, 
                 if dx * dx + dy * dy > size * size:
                     continue
             else:
-                side = step if turn == 0 else -step
-                dx = side if axis != 1 else 0.0
-                dy = 0.0 if axis == 0 else (side if axis != 3 else -side)
+                side = 1.0 if turn == 0 else -1.0
+                dx = side * max(step, ground[5][way, 4]) if axis != 1 else 0.0
+                dy = 0.0 if axis == 0 else (side if axis != 3 else -side) * max(step, ground[5][way, 6])
             if _offer(piece, way, x + dx, y + dy, length, ground, board, best):
                 better = True
                 if not jumping:

@@ -41,8 +41,8 @@ GROUND: types.Type = types.Tuple((WHOLE_ROWS, REAL_ROWS, REAL_CUBES, WHOLES, REA
 
 pairs `(v, v)`: the polygon of a way that moves and one that lies; signs `(v, v)`: 1 or -1, what to multiply the way
 from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region, about the lying piece; starts
-`(p + 1,)`: the first column of each polygon in lines `(7, e)`; rooms `(v, 4)`: least x, what is to be kept from the
-far end, least y, greatest y (units).
+`(p + 1,)`: the first column of each polygon in lines `(7, e)`; rooms `(v, 9)`: least x, what is to be kept from the
+far end, least y, greatest y; repeat and start of the cloth's pattern along, then across, and its tolerance (units).
 """
 BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES))  # type: ignore[no-untyped-call]
 """How `n` pieces lie. In this order:
