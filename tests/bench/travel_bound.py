@@ -1,9 +1,9 @@
 """A length that no way through given lines can fall below: Held and Karp's spanning-tree bound (1970, 1971).
 
 Every line is entered at one end and left at the other, so each of its two ends carries exactly one hop, but for the end
-at which the last one is left. Any such way is a spanning tree of the lines. A price on every end, added to each hop that
-uses it and taken off again in the sum, keeps that true; prices are raised where a tree branches and lowered where it
-ends (subgradient steps after Polyak).
+at which the last one is left. Any such way is a spanning tree of the lines. A price on every end, added to each hop
+that uses it and taken off again in the sum, keeps that true; prices are raised where a tree branches and lowered where
+it ends (subgradient steps after Polyak).
 
 All hops inside a piece are listed, and from every end those to the nearest ends of other pieces. Any other hop is
 replaced by two half hops over a hub, each half as long as the way to the farthest end that is listed, so together never
@@ -86,7 +86,7 @@ def tree_bound(lines: Lines, *, rule: bool, rounds: int = 150, near: int = 10) -
         hits = np.flatnonzero(cost + bonus == least[of_pair])[::-1]
         picked[of_pair[hits]] = hits
         halves = hub + price
-        cheapest = _cheapest_halves(halves, owner, len(lines.ends))
+        cheapest = _cheapest_halves(halves, len(lines.ends))
         edges, leaves = _tree(least, owner[one[begins]], owner[other[begins]], halves[cheapest], len(lines.ends))
         edges, leaves = picked[edges], cheapest[leaves]
         used = np.bincount(np.concatenate([one[edges], other[edges], leaves]), minlength=len(places)).astype(float)
@@ -98,9 +98,8 @@ def tree_bound(lines: Lines, *, rule: bool, rounds: int = 150, near: int = 10) -
         wrong = used - 1.0
         wrong[0] = 0.0
         pull = 0.7 * wrong + 0.3 * pull
-        price = np.maximum(
-            price + share * (1.02 * lines.travel - bound) / max(float((wrong**2).sum()), 1.0) * pull, -hub
-        )
+        step = share * (1.02 * lines.travel - bound) / max(float((wrong**2).sum()), 1.0)
+        price = np.maximum(price + step * pull, -hub)
         share *= 0.985
     return best
 
@@ -142,10 +141,10 @@ def _outside_pieces(
     return np.unique(np.sort(np.concatenate(found), axis=1), axis=0), hub
 
 
-def _cheapest_halves(halves: Reals, owner: Wholes, lines: int) -> Wholes:
+def _cheapest_halves(halves: Reals, lines: int) -> Wholes:
     """The cheaper end of each line for a half hop."""
-    pairs = halves.reshape(lines, 2)
-    return 2 * np.arange(lines) + pairs.argmin(axis=1)
+    cheaper: Wholes = 2 * np.arange(lines) + halves.reshape(lines, 2).argmin(axis=1)
+    return cheaper
 
 
 def _tree(cost: Reals, one: Wholes, other: Wholes, halves: Reals, lines: int) -> tuple[Wholes, Wholes]:

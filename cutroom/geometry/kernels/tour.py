@@ -30,7 +30,8 @@ LEAF = 8
 REACH = 30_000
 """Lines turned round or passed over in one exchange at most; more would cost more time than it saves way."""
 CHAIN = 3
-"""Lines moved together at most."""
+CHAINS = (0, 1, 2, 4, 7, 11, 18, 28, 40)
+"""Lines moved together besides the first: of the small way inside a piece up to `CHAIN` in all, else these."""
 
 _NOTHING = 1e-7  # ways this much shorter are not worth an exchange
 _TREE: types.Type = types.Tuple((WHOLES_OUT, WHOLE_ROWS_OUT, REAL_ROWS_OUT))  # type: ignore[no-untyped-call]
@@ -382,7 +383,7 @@ def _bettered(
                     return True
                 if there > at and _turned(places, back, owner, way, spots, at, there - 1):
                     return True
-            for more in range(CHAIN):
+            for more in CHAINS:
                 if entered:  # side 0: as they run after this line; side 1: turned round before it
                     done = _carried(places, back, owner, way, spots, there, there + more, after, side == 1)
                     if done:

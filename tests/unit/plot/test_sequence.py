@@ -1,6 +1,6 @@
 """Order of drawing and of cutting: every line kept, short ways, and nothing cut from a loose piece."""
 
-from itertools import permutations, product
+from itertools import pairwise, permutations, product
 
 import numpy as np
 import pytest
@@ -153,7 +153,7 @@ def test_the_bound_lies_below_the_best_way(seed: int) -> None:
     for order in permutations(range(1, 6)):
         for flips in product((False, True), repeat=5):
             way = [ends[0], *(ends[k][::-1] if flip else ends[k] for k, flip in zip(order, flips, strict=True))]
-            best = min(best, sum(float(np.hypot(*(b[0] - a[1]))) for a, b in zip(way, way[1:], strict=False)))
+            best = min(best, sum(float(np.hypot(*(b[0] - a[1]))) for a, b in pairwise(way)))
     lines = Lines(ends, np.arange(6), np.zeros(6, dtype=np.bool_))
     bound = tree_bound(lines, rule=False, near=2 + seed % 3)
     assert bound <= best + 1e-6
