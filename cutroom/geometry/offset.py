@@ -85,11 +85,12 @@ def offset_lines(lines: Sequence[NDArray[np.float64]], distances: Sequence[float
     cos, sin = x / sizes, y / sizes
     turned = cos[:-1] * sin[1:] - sin[:-1] * cos[1:]
     shares = 1 + (cos[:-1] * cos[1:] + sin[:-1] * sin[1:])
-    shares[shares == 0] = 1.0  # a line that doubles back is no point, and moved by itself
+    forwards = shares > _BACK
+    shares[~forwards] = 1.0  # a line that doubles back is no point, and moved by itself
     halves = turned / shares  # tangent of half the bend
     whole = np.ones(len(points), dtype=np.bool_)
     inner = wide[1:-1]
-    whole[1:-1] = (halves < _MITRE_HALF) & (-halves * inner < np.minimum(sizes[:-1], sizes[1:])) & (shares > _BACK)
+    whole[1:-1] = (halves < _MITRE_HALF) & (-halves * inner < np.minimum(sizes[:-1], sizes[1:])) & forwards
     whole[starts] = whole[stops - 1] = True
     moved = points.copy()
     moved[1:-1, 0] += inner * (sin[:-1] + sin[1:]) / shares

@@ -196,7 +196,9 @@ def _mapped(piece: Piece, move: Move, *, rigid: bool = False) -> Piece:
     notches, darts = piece.notches, tuple(_moved_dart(dart, move) for dart in piece.darts)
     if not rigid:
         carry = _Carry(piece, edges)
-        notches = tuple(replace(notch, at=carry(notch.edge, notch.at)) for notch in notches)
+        notches = tuple(
+            Notch(notch.edge, carry(notch.edge, notch.at), notch.count, notch.kind, notch.name) for notch in notches
+        )
         darts = tuple(
             replace(dart, start=carry(dart.edge, dart.start), end=carry(dart.edge, dart.end)) for dart in darts
         )
