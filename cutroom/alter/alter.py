@@ -41,8 +41,9 @@ def alter(style: Style, steps: Sequence[Step]) -> Style:
         steps: What is done, in this order; each finds the pieces as the one before it left them.
 
     Returns:
-        The altered style. Edges keep their names, notches their places on the seam line, and construction lines are
-        kept. Edges that are new have no allowance yet.
+        The altered style. Edges keep their names, notches their places on the seam line; darts, cut-outs, drill holes
+        and lines go with the cloth they lie on, and construction lines are kept. Edges that are new have no allowance
+        yet.
 
     Raises:
         PieceError: With the number of the step, the piece, and what to do.
@@ -61,7 +62,6 @@ def alter_once(style: Style, step: Step) -> Style:
     Raises:
         PieceError: It cannot be done.
     """
-    _refuse_open_darts(style, step)
     match step:
         case Slash() | Fullness() | Lengthen() | TrueUp() | Extend():
             changed = _with_piece(style, _reshaped(style.piece(step.piece), step))
@@ -89,21 +89,6 @@ def alter_once(style: Style, step: Step) -> Style:
             return _with_piece(style, _notched(style.piece(step.piece), step))
         case Add():
             return _added(style, step)
-
-
-def _refuse_open_darts(style: Style, step: Step) -> None:
-    """Darts, pleats and cut-outs that preparing is still to make would be left where they were."""
-    if isinstance(step, Add | Recut | SetNotch | Finish | Facing | Mirror | Derive):
-        return
-    for name in (step.first, step.second) if isinstance(step, Merge) else (step.piece,):
-        piece = style.piece(name)
-        inside = [*(f'dart "{dart.name}"' for dart in piece.darts), *(f'cut-out "{o.name}"' for o in piece.cutouts)]
-        if inside:
-            raise PieceError(
-                f"what is made only after the alterations would be left where it is: {', '.join(inside)}",
-                "Take it out, or draw the piece as it is to be",
-                place=f'piece "{name}"',
-            )
 
 
 def _reshaped(piece: Piece, step: Slash | Fullness | Lengthen | TrueUp | Extend) -> Piece:

@@ -1,5 +1,6 @@
 """Pieces taken off others: facings along any edges, linings and interfacings."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TypedDict
 
@@ -9,14 +10,15 @@ from numpy.typing import NDArray
 from shapely.ops import linemerge, substring
 
 from cutroom.alter.halves import grain_for, grain_inside, ring_of
-from cutroom.alter.shape import mirrored, offset_either
+from cutroom.alter.shape import clipped, mirrored, offset_either
 from cutroom.alter.spread import refuse_crossed, run_length
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import join, without_repeats
 from cutroom.geometry.polygon import contains, distances, signed_area
 from cutroom.geometry.polyline import length, lengths_along, point_at
 from cutroom.model.alteration import Derive, Facing
-from cutroom.model.piece import Corner, Cut, Edge, EdgeKind, NamedLine, Piece, SewnSeam, Style
+from cutroom.model.finding import Finding, Severity
+from cutroom.model.piece import Corner, Cut, DrillHole, Edge, EdgeKind, NamedLine, Piece, SewnSeam, Style
 from cutroom.units import both_units
 
 Line = NDArray[np.float64]
@@ -27,7 +29,8 @@ def face_style(style: Style, step: Facing) -> Style:
 
     The facing has the piece's own edges there, with their notches, and what it takes of the edges beside them; the
     edge across is named `outer`. It is turned over: its right side lies against the wearer. A facing that keeps no
-    fold of a fold piece is cut as a pair. Cut-outs that lie within it are cut in it too; what pressing takes from the
+    fold of a fold piece is cut as a pair. Drill holes, drawn lines and cut-outs that lie within it are made in it too,
+    a line as far as it does; a drill hole on its very edge is left out, and said to be. What pressing takes from the
     piece is let out of it when it is of the same cloth, and it is no block.
 
     Raises:
@@ -66,27 +69,34 @@ def face_style(style: Style, step: Facing) -> Style:
         cut=Cut.PAIR if piece.cut is Cut.FOLD and not folded else piece.cut,
         cloth=step.cloth,
         notches=tuple(notch for notch in piece.notches if notch.edge in names),
-        drills=(),
+        drills=_drilled_too(piece, ring),
         darts=(),
         cutouts=_cut_too(piece, ring, step.name),
         **_handled_as(piece, step.cloth),
-        lines=(),
+        lines=tuple(part for line in piece.lines for part in clipped(line, ring)),
         construction=(),
     )
+    findings = _left_out(piece, facing, [hole for hole in piece.drills if _on_edge(hole, ring)])
     facing = mirrored(refuse_crossed(facing))
     seams = tuple(
         SewnSeam(f"{name} and {step.name}", ((piece.name, name),), ((step.name, name),), second_from_end=True)
         for name in step.edges
     )
-    return replace(style, pieces=(*style.pieces, facing), seams=(*style.seams, *seams))
+    return replace(
+        style,
+        pieces=(*style.pieces, facing),
+        seams=(*style.seams, *seams),
+        findings=(*style.findings, *findings),
+    )
 
 
 def derive_style(style: Style, step: Derive) -> Style:
     """A style with a piece derived from another for another cloth.
 
     Each seam line is the piece's own moved by its offset; corners are mitred; a fold stays on the fold. Notches keep
-    their share of their edges, and so do darts; drill holes, cut-outs and lines inside stay. What pressing takes is let
-    out of it when it is of the same cloth, and it is no block. The piece is turned over: a lining's right side is the
+    their share of their edges, and so do darts; drill holes, cut-outs and lines inside stay, and those that would lie
+    outside it are left out and said to be. What pressing takes is let out of it when it is of the same cloth, and it is
+    no block. The piece is turned over: a lining's right side is the
     wearer's side, and so is an interfacing's.
 
     Raises:
@@ -121,8 +131,8 @@ def derive_style(style: Style, step: Derive) -> Style:
         cloth=step.cloth,
         edges=edges,
         notches=tuple(replace(notch, at=notch.at * share[notch.edge]) for notch in piece.notches),
-        drills=tuple(hole for hole in piece.drills if contains(ring, np.array([hole.at]))[0]),
-        lines=tuple(line for line in piece.lines if contains(ring, line.points.mean(axis=0)[None])[0]),
+        drills=_drilled_too(piece, ring),
+        lines=tuple(part for line in piece.lines for part in clipped(line, ring)),
         construction=(),
         darts=tuple(
             replace(dart, start=dart.start * share[dart.edge], end=dart.end * share[dart.edge]) for dart in piece.darts
@@ -136,7 +146,13 @@ def derive_style(style: Style, step: Derive) -> Style:
             raise PieceError(
                 f'the point of its dart "{dart.name}" lies outside it', "Make its offsets smaller", place=where
             )
-    return replace(style, pieces=(*style.pieces, mirrored(refuse_crossed(new))))
+    lost = [hole for hole in piece.drills if all(hole is not one for one in new.drills)]
+    lost_cuts = [line for line in piece.cutouts if all(line is not one for one in new.cutouts)]
+    return replace(
+        style,
+        pieces=(*style.pieces, mirrored(refuse_crossed(new))),
+        findings=(*style.findings, *_left_out(piece, new, [*lost, *lost_cuts])),
+    )
 
 
 def _sewn(edge: Edge) -> Edge:
@@ -154,6 +170,29 @@ def _refuse_darts_faced(piece: Piece, step: Facing) -> None:
                 "Take the facing off a piece whose dart is closed, or face another edge",
                 place=f'piece "{piece.name}"',
             )
+
+
+def _drilled_too(piece: Piece, ring: Line) -> tuple[DrillHole, ...]:
+    """The drill holes of a piece that lie within a piece taken off it, not on its edge."""
+    return tuple(hole for hole in piece.drills if contains(ring, np.array([hole.at]))[0] and not _on_edge(hole, ring))
+
+
+def _on_edge(hole: DrillHole, ring: Line) -> bool:
+    return float(distances(np.array([hole.at]), ring, closed=True)[0]) < hole.diameter / 2
+
+
+def _left_out(piece: Piece, taken: Piece, lost: Sequence[DrillHole | NamedLine]) -> Iterator[Finding]:
+    """What of a piece is not in a piece taken off it, and where it is on the first."""
+    for one in lost:
+        x, y = one.at if isinstance(one, DrillHole) else one.points.mean(axis=0)
+        kind = "drill hole" if isinstance(one, DrillHole) else "cut-out"
+        yield Finding(
+            Severity.NOTE,
+            f'piece "{piece.name}"',
+            f'its {kind} "{one.name}" is left out of the piece "{taken.name}": it would not lie inside it',
+            f"Move it, or make {taken.name} larger there, if it is wanted in both",
+            (float(x), float(y)),
+        )
 
 
 def _cut_too(piece: Piece, ring: Line, name: str) -> tuple[NamedLine, ...]:

@@ -8,12 +8,22 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.ops import split
 
+from cutroom.alter.marks import (
+    Inside,
+    Mark,
+    marks_of,
+    middle_of,
+    moved_inside,
+    moved_marks,
+    refuse_run_through,
+    set_along,
+    shared_inside,
+)
 from cutroom.errors import PieceError
 from cutroom.geometry.polyline import length, lengths_along, point_at
 from cutroom.model.alteration import Spot
-from cutroom.model.piece import DrillHole, Edge, NamedLine, Notch, Piece
+from cutroom.model.piece import Edge, Notch, Piece
 from cutroom.units import both_units
 
 HAIR = 1e-6
@@ -45,17 +55,13 @@ class Half:
 
     Attributes:
         edges: From one end of the cut round to the other.
-        notches: On those edges.
-        drills: Drill holes.
-        lines: Lines drawn inside.
-        construction: Construction lines.
+        marks: Notches and darts on those edges.
+        inside: Drill holes, lines and cut-outs.
     """
 
     edges: tuple[Edge, ...]
-    notches: tuple[Notch, ...]
-    drills: tuple[DrillHole, ...]
-    lines: tuple[NamedLine, ...]
-    construction: tuple[NamedLine, ...]
+    marks: tuple[Mark, ...]
+    inside: Inside
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,7 +122,7 @@ def place_point(piece: Piece, place: Place) -> Line:
 
 
 def cut_piece(piece: Piece, start: Place, end: Place, through: Line | None = None) -> Halves:
-    """Cut a piece along a line from one place on its outline to another.
+    """Cut a piece along a line from one place on its outline to another; all it carries goes with the part it lies in.
 
     Args:
         piece: The piece.
@@ -128,7 +134,7 @@ def cut_piece(piece: Piece, start: Place, end: Place, through: Line | None = Non
         Both parts.
 
     Raises:
-        PieceError: The line starts and ends on one edge, or leaves the piece.
+        PieceError: The line starts and ends on one edge, leaves the piece, or runs through a dart, a cut-out or a hole.
     """
     first, last = place_point(piece, start), place_point(piece, end)
     line = np.vstack([first, *([] if through is None else [through]), last])
@@ -143,16 +149,13 @@ def cut_piece(piece: Piece, start: Place, end: Place, through: Line | None = Non
     outside = shapely.LineString(line).difference(shape.buffer(0.01)).length
     if outside > 0.05:
         raise PieceError(f"the line leaves the piece for {both_units(outside)}", "Run it inside the piece", place=where)
+    refuse_run_through(piece, line)
     runs = _run(piece, start, end), _run(piece, end, start)
     for edges, _ in runs:
         if not edges:
             raise PieceError("the line runs along an edge", "Run it across the piece", place=where)
-    shapes = [_closed(edges) for edges, _ in runs]
-    marks = _shared(piece, line, shapes)
-    right, left = (
-        Half(edges, notches, drills, lines, kept)
-        for (edges, notches), (drills, lines, kept) in zip(runs, marks, strict=True)
-    )
+    inside = shared_inside(piece, line, (_closed(runs[0][0], line[::-1]), _closed(runs[1][0], line)))
+    right, left = (Half(*run, part) for run, part in zip(runs, inside, strict=True))
     return Halves(line, right, left, start, end)
 
 
@@ -171,16 +174,10 @@ def moved(half: Half, about: Line, angle: float, shift: Line) -> Half:
     def move(points: Line) -> Line:
         return turn(points, about, angle) + shift
 
-    drills = []
-    for hole in half.drills:
-        x, y = move(np.array([hole.at]))[0]
-        drills.append(replace(hole, at=(float(x), float(y))))
     return Half(
         tuple(replace(edge, points=move(edge.points)) for edge in half.edges),
-        half.notches,
-        tuple(drills),
-        tuple(replace(line, points=move(line.points)) for line in half.lines),
-        tuple(replace(line, points=move(line.points)) for line in half.construction),
+        moved_marks(half.marks, move),
+        moved_inside(half.inside, move),
     )
 
 
@@ -191,17 +188,17 @@ def turn(points: Line, about: Line, angle: float) -> Line:
     return turned
 
 
-def fused(first: Edge, second: Edge, notches: tuple[Notch, ...]) -> tuple[Edge, tuple[Notch, ...]]:
+def fused(first: Edge, second: Edge, marks: tuple[Mark, ...]) -> tuple[Edge, tuple[Mark, ...]]:
     """Two parts of one edge laid end to end, any gap between them bridged straight.
 
     Args:
         first: Its first part.
         second: Its second part.
-        notches: Those of the second part, measured from its start.
+        marks: Those of the second part, measured from its start.
 
     Returns:
-        The whole edge, and the notches measured from its start. A notch within a hair of the joint stands in the
-        middle of the bridge.
+        The whole edge, and the marks measured from its start. A notch within a hair of the joint stands in the middle
+        of the bridge.
 
     Raises:
         PieceError: The parts are not finished alike.
@@ -216,7 +213,10 @@ def fused(first: Edge, second: Edge, notches: tuple[Notch, ...]) -> tuple[Edge, 
     points = np.vstack([first.points, second.points[1:] if gap < HAIR else second.points])
     before = length(first.points) + (gap if gap >= HAIR else 0.0)
     return replace(first, points=points, corner=second.corner), tuple(
-        replace(notch, at=before - gap / 2 if notch.at < HAIR else notch.at + before) for notch in notches
+        replace(mark, at=before - gap / 2)
+        if isinstance(mark, Notch) and mark.at < HAIR
+        else set_along(mark, lambda at: at + before)
+        for mark in marks
     )
 
 
@@ -252,11 +252,11 @@ def grain_for(ring: Line, grain: Line) -> Line:
     return grain_inside(ring, grain[1] - grain[0])
 
 
-def _run(piece: Piece, start: Place, end: Place) -> tuple[tuple[Edge, ...], tuple[Notch, ...]]:
-    """Edges and their notches from one place round to another, counter-clockwise."""
+def _run(piece: Piece, start: Place, end: Place) -> tuple[tuple[Edge, ...], tuple[Mark, ...]]:
+    """Edges and the marks on them from one place round to another, counter-clockwise."""
     count = len(piece.edges)
     edges: list[Edge] = []
-    notches: list[Notch] = []
+    marks: list[Mark] = []
     for step in range(count + 1):
         number = (start.edge + step) % count
         edge = piece.edges[number]
@@ -266,18 +266,23 @@ def _run(piece: Piece, start: Place, end: Place) -> tuple[tuple[Edge, ...], tupl
         high = end.at if last else whole
         if high - low > HAIR:
             edges.append(replace(edge, points=_between(edge.points, low, high)))
-            notches += (
-                replace(notch, at=min(max(notch.at - low, 0.0), high - low))
-                for notch in piece.notches
-                if notch.edge == edge.name and _falls(notch.at, low, high, whole)
+            marks += (
+                _set_within(mark, low, high)
+                for mark in marks_of(piece)
+                if mark.edge == edge.name and _falls(middle_of(mark), low, high, whole)
             )
         if last:
             break
-    return tuple(edges), tuple(notches)
+    return tuple(edges), tuple(marks)
+
+
+def _set_within(mark: Mark, low: float, high: float) -> Mark:
+    """A mark measured from the start of the part of its edge from low to high."""
+    return set_along(mark, lambda at: min(max(at - low, 0.0), high - low))
 
 
 def _falls(at: float, low: float, high: float, whole: float) -> bool:
-    """Whether a notch falls to the part of an edge from low to high; one on the cut falls to the part after it."""
+    """Whether a mark falls to the part of an edge from low to high; one on the cut falls to the part after it."""
     return low - HAIR <= at < high - HAIR or (high >= whole - HAIR and at >= low - HAIR)
 
 
@@ -289,44 +294,6 @@ def _between(points: Line, low: float, high: float) -> Line:
     return np.vstack([first, inside, last])
 
 
-def _closed(edges: tuple[Edge, ...]) -> shapely.Polygon:
-    return shapely.Polygon(np.vstack([edge.points for edge in edges]))
-
-
-_Marks = tuple[tuple[DrillHole, ...], tuple[NamedLine, ...], tuple[NamedLine, ...]]
-
-
-def _shared(piece: Piece, line: Line, shapes: list[shapely.Polygon]) -> tuple[_Marks, _Marks]:
-    """Drill holes and lines, each with the part it falls in; a line that crosses the cut is cut too."""
-    reach = 1e4
-    ways = line[0] - line[1], line[-1] - line[-2]
-    ends = [end + way / np.hypot(*way) * reach for end, way in zip((line[0], line[-1]), ways, strict=True)]
-    blade = shapely.LineString(np.vstack([ends[0], line, ends[1]]))
-
-    def side(spot: tuple[float, float]) -> int:
-        point = shapely.Point(spot)
-        return int(shapes[1].distance(point) < shapes[0].distance(point))
-
-    def share(lines: tuple[NamedLine, ...]) -> tuple[tuple[NamedLine, ...], tuple[NamedLine, ...]]:
-        both: tuple[list[NamedLine], list[NamedLine]] = ([], [])
-        for one in lines:
-            for part in _cut_line(shapely.LineString(one.points), blade):
-                middle = shapely.line_interpolate_point(part, 0.5, normalized=True)
-                both[side((middle.x, middle.y))].append(NamedLine(one.name, np.array(part.coords)))
-        return tuple(both[0]), tuple(both[1])
-
-    drills = [tuple(hole for hole in piece.drills if side(hole.at) == n) for n in (0, 1)]
-    lines, kept = share(piece.lines), share(piece.construction)
-    return (drills[0], lines[0], kept[0]), (drills[1], lines[1], kept[1])
-
-
-def _cut_line(line: shapely.LineString, blade: shapely.LineString) -> list[shapely.LineString]:
-    if not line.crosses(blade):
-        return [line]
-    try:
-        parts = [
-            part for part in split(line, blade).geoms if isinstance(part, shapely.LineString) and part.length > 0.01
-        ]
-    except ValueError:  # it runs along the cut for a while
-        return [line]
-    return parts or [line]
+def _closed(edges: tuple[Edge, ...], line: Line) -> shapely.Polygon:
+    """The shape of a part: its edges, and back along the cut."""
+    return shapely.Polygon(np.vstack([*(edge.points for edge in edges), line[1:-1]]))

@@ -1,6 +1,6 @@
 """Pieces split along a line, cut off at one, and merged along a seam."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,14 +21,24 @@ from cutroom.alter.halves import (
     ring_of,
     turn,
 )
-from cutroom.alter.sewn import Named, renamed_seams
+from cutroom.alter.marks import (
+    Mark,
+    drafted_darts,
+    inside_of,
+    marked,
+    marks_of,
+    refuse_holes_on,
+    set_along,
+    whole_again,
+)
+from cutroom.alter.sewn import Named, renamed
 from cutroom.alter.spread import refuse_crossed
 from cutroom.errors import PieceError
 from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.polygon import distances
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import CutOff, Merge, Split, Spot
-from cutroom.model.piece import Corner, Cut, Edge, EdgeKind, Notch, Piece, SewnSeam, Style
+from cutroom.model.piece import Corner, Cut, Dart, Edge, EdgeKind, Notch, Piece, SewnSeam, Style
 from cutroom.units import both_units
 
 FITS = 0.5
@@ -67,8 +77,9 @@ def split_style(style: Style, step: Split) -> Style:
     right = replace(right, notches=(*right.notches, *(Notch(step.seam, size - at) for at in step.notches)))
     left = replace(left, notches=(*left.notches, *(Notch(step.seam, at) for at in step.notches)))
     seam = SewnSeam(step.seam, ((right.name, step.seam),), ((left.name, step.seam),), first_from_end=True)
-    pieces = tuple(part for one in style.pieces for part in ((right, left) if one.name == piece.name else (one,)))
-    return replace(style, pieces=pieces, seams=(*renamed_seams(style.seams, names), seam))
+    return renamed(
+        style, (part for one in style.pieces for part in ((right, left) if one is piece else (one,))), names, seam
+    )
 
 
 def cut_off(style: Style, step: CutOff) -> Style:
@@ -96,30 +107,32 @@ def cut_off(style: Style, step: CutOff) -> Style:
     names: dict[Named, tuple[Named, ...]] = {
         (piece.name, edge.name): () for edge in piece.edges if all(edge.name != one.name for one in half.edges)
     }
-    pieces = tuple(kept if one.name == piece.name else one for one in style.pieces)
-    return replace(style, pieces=pieces, seams=renamed_seams(style.seams, names))
+    return renamed(style, (kept if one is piece else one for one in style.pieces), names)
 
 
 def merge_style(style: Style, step: Merge) -> Style:
-    """A style with two pieces laid edge to edge and made one.
+    """A style with two pieces laid edge to edge and made one, with all that lies on both.
 
     The first piece stays where it is; the grain runs half way between both. Where edges of one name meet at an end
-    of the seam they become one edge; an edge of the second piece whose name is taken gets the piece's name in front.
+    of the seam they become one edge; an edge of the second piece whose name is taken gets the piece's name in front,
+    and so does a dart. Lines of one name that meet on the seam become one line.
 
     Raises:
-        PieceError: The edges do not lie together, the pieces are not of one cloth and cut, or they overlap.
+        PieceError: The edges do not lie together, the pieces are not of one cloth and cut, they overlap, or a dart
+            opens on the seam between them.
     """
-    one, two = style.piece(step.first), style.piece(step.second)
+    one, two = style.piece(step.first), _told_apart(style.piece(step.first), style.piece(step.second))
     where = f'pieces "{one.name}" and "{two.name}"'
     if one.name == two.name or (one.cut, one.cloth, one.quantity) != (two.cut, two.cloth, two.quantity):
         raise PieceError("they are not cut alike", "Merge two pieces of one cloth and one cut", place=where)
     _refuse_made_otherwise(one, two, where)
     _refuse_taken(style, (step.name,), one.name, two.name)
     here, there = one.edge(step.first_edge), two.edge(step.second_edge)
+    _refuse_darts_between(one, here, two, there)
     second, angle = _laid_against(two, there, here, where)
     turned_grain = turn(two.grain, np.zeros(2), angle)
-    edges_one, edges_two = _after(one, here.name), _after(two, there.name, second.edges)
-    edges, notches, called = _joined_rings(one, two, edges_one, edges_two)
+    runs = _after(one, here.name), _after(two, there.name, second.edges)
+    edges, marks, called = _joined_rings((one.name, two.name), runs, (marks_of(one), second.marks))
     names: dict[Named, tuple[Named, ...]] = {
         (one.name, edge.name): ((step.name, edge.name),) for edge in one.edges if edge.name != here.name
     }
@@ -135,49 +148,43 @@ def merge_style(style: Style, step: Merge) -> Style:
                 f'the edge merged is sewn in the seam "{seam.name}" too', "Take that seam apart first", place=where
             )
         seams.append(seam)
-    merged = refuse_crossed(
-        replace(
-            one,
-            name=step.name,
-            edges=edges,
-            notches=notches,
-            drills=(*one.drills, *second.drills),
-            lines=(*one.lines, *second.lines),
-            construction=(*one.construction, *second.construction),
-        )
+    inside = replace(
+        inside_of(one).beside(second.inside),
+        lines=whole_again(one.lines, second.inside.lines, here.points),
+        construction=whole_again(one.construction, second.inside.construction, here.points),
     )
+    merged = refuse_crossed(marked(replace(one, name=step.name, edges=edges), marks, inside))
     merged = replace(merged, grain=_shared_grain(merged, one.grain, turned_grain))
-    pieces = tuple(merged if piece.name == one.name else piece for piece in style.pieces if piece.name != two.name)
-    return replace(style, pieces=pieces, seams=renamed_seams(seams, names))
+    names |= {(one.name, here.name): (), (two.name, there.name): ()}
+    pieces = (merged if piece.name == one.name else piece for piece in style.pieces if piece.name != two.name)
+    return renamed(replace(style, seams=tuple(seams)), pieces, names)
 
 
 def _cut_along(piece: Piece, start: Spot, end: Spot, through: Line) -> Halves:
     first, last = find_spot(piece, start), find_spot(piece, end)
-    if not len(through):
-        return cut_piece(piece, first, last)
-    points = np.vstack([place_point(piece, first), through, place_point(piece, last)])
-    return cut_piece(piece, first, last, smooth_curve(points)[1:-1])
+    between = None
+    if len(through):
+        points = np.vstack([place_point(piece, first), through, place_point(piece, last)])
+        between = smooth_curve(points)[1:-1]
+    halves = cut_piece(piece, first, last, between)
+    refuse_holes_on(piece, halves.line)
+    return halves
 
 
 def _part(piece: Piece, half: Half, closing: Edge, name: str) -> Piece:
     edges = (*half.edges[:-1], replace(half.edges[-1], corner=Corner.AUTO), closing)
     first, last = half.edges[0], half.edges[-1]
-    notches = tuple(notch for notch in half.notches if not _near(notch, first, last))
+    marks = tuple(mark for mark in half.marks if isinstance(mark, Dart) or not _near(mark, first, last))
     ring = np.vstack([edge.points[:-1] for edge in edges])
     folded = any(edge.kind is EdgeKind.FOLD for edge in edges)
-    return refuse_crossed(
-        replace(
-            piece,
-            name=name,
-            edges=edges,
-            notches=notches,
-            drills=half.drills,
-            lines=half.lines,
-            construction=half.construction,
-            cut=Cut.PAIR if piece.cut is Cut.FOLD and not folded else piece.cut,
-            grain=grain_for(ring, piece.grain),
-        )
+    part = replace(
+        piece,
+        name=name,
+        edges=edges,
+        cut=Cut.PAIR if piece.cut is Cut.FOLD and not folded else piece.cut,
+        grain=grain_for(ring, piece.grain),
     )
+    return refuse_crossed(marked(part, marks, half.inside))
 
 
 def _near(notch: Notch, first: Edge, last: Edge) -> bool:
@@ -221,12 +228,35 @@ def _refuse_made_otherwise(one: Piece, two: Piece, where: str) -> None:
             raise PieceError(f"they are not {what} alike", "Say the same of both pieces", place=where)
 
 
+def _told_apart(one: Piece, two: Piece) -> Piece:
+    """The second piece, its darts called otherwise where the first has darts of their names."""
+    taken = {dart.name for dart in one.darts} | {name for name, _, _ in drafted_darts(one)}
+    own = [dart.name for dart in two.darts] + [name for name, _, _ in drafted_darts(two)]
+    called = {name: f"{two.name} {name}" for name in own if name in taken}
+    legs = {f"{name} leg": f"{new} leg" for name, new in called.items()}
+    return replace(
+        two,
+        darts=tuple(replace(dart, name=called.get(dart.name, dart.name)) for dart in two.darts),
+        lines=tuple(replace(line, name=legs.get(line.name, line.name)) for line in two.lines),
+        drills=tuple(replace(hole, name=called.get(hole.name, hole.name)) for hole in two.drills),
+    )
+
+
+def _refuse_darts_between(one: Piece, here: Edge, two: Piece, there: Edge) -> None:
+    for piece, edge in ((one, here), (two, there)):
+        for dart in piece.darts:
+            if dart.edge == edge.name:
+                kind, fix = ("pleat", "Take it out first") if dart.pleat else ("dart", "Pivot it to another edge first")
+                what = f'its {kind} "{dart.name}" opens on the edge "{edge.name}", which is merged'
+                raise PieceError(what, fix, place=f'piece "{piece.name}"')
+
+
 def _laid_against(piece: Piece, edge: Edge, other: Edge, where: str) -> tuple[Half, float]:
     """A piece moved so that one of its edges lies against another piece's, and how it was turned (radians)."""
     start, end = edge.points[-1], edge.points[0]
     ways = end - start, other.points[-1] - other.points[0]
     angle = float(np.arctan2(ways[1][1], ways[1][0]) - np.arctan2(ways[0][1], ways[0][0]))
-    whole = Half(piece.edges, piece.notches, piece.drills, piece.lines, piece.construction)
+    whole = Half(piece.edges, marks_of(piece), inside_of(piece))
     laid = moved(whole, start, angle, other.points[0] - start)
     against = next(one.points for one in laid.edges if one.name == edge.name)
     off = max(distances(against, other.points).max(), distances(other.points, against).max())
@@ -256,43 +286,51 @@ def _after(piece: Piece, name: str, edges: tuple[Edge, ...] | None = None) -> li
 
 
 def _joined_rings(
-    one: Piece, two: Piece, first: list[Edge], second: list[Edge]
-) -> tuple[tuple[Edge, ...], tuple[Notch, ...], dict[str, str]]:
-    """Two open runs of edges made one outline: the edges, the notches, and what the second's edges are called now."""
+    names: tuple[str, str], runs: tuple[list[Edge], list[Edge]], marks: tuple[Sequence[Mark], Sequence[Mark]]
+) -> tuple[tuple[Edge, ...], tuple[Mark, ...], dict[str, str]]:
+    """Two open runs of edges made one outline: the edges, their marks, and what the second's edges are called now.
+
+    Args:
+        names: Of both pieces.
+        runs: Edges of each, from one end of the seam between them round to the other.
+        marks: Of each, on all its edges; those on the seam between them are gone.
+    """
+    first, second = runs
     taken = {edge.name for edge in first}
     fuse_low = first[-1].name == second[0].name
     fuse_high = second[-1].name == first[0].name
     joints = {second[0].name} if fuse_low else set()
     joints |= {second[-1].name} if fuse_high else set()
     called = {
-        edge.name: edge.name if edge.name in joints or edge.name not in taken else f"{two.name} {edge.name}"
+        edge.name: edge.name if edge.name in joints or edge.name not in taken else f"{names[1]} {edge.name}"
         for edge in second
     }
-    marks = {edge.name: [notch for notch in one.notches if notch.edge == edge.name] for edge in first}
+    mine = {edge.name: [mark for mark in marks[0] if mark.edge == edge.name] for edge in first}
     more = {
-        edge.name: [replace(notch, edge=called[edge.name]) for notch in two.notches if notch.edge == edge.name]
+        called[edge.name]: [
+            set_along(mark, lambda at: at, called[edge.name]) for mark in marks[1] if mark.edge == edge.name
+        ]
         for edge in second
     }
     second = [replace(edge, name=called[edge.name]) for edge in second]
     first = [*first[:-1], replace(first[-1], corner=Corner.AUTO)]  # what it met there lies inside now
     second = [*second[:-1], replace(second[-1], corner=Corner.AUTO)]
-    more = {called[name]: found for name, found in more.items()}
-    edges, notches = [*first], [notch for found in marks.values() for notch in found]
+    edges, found = [*first], [mark for some in mine.values() for mark in some]
     if fuse_low:
         edges[-1], carried = fused(edges[-1], second[0], tuple(more[second[0].name]))
-        notches += carried
+        found += carried
         rest = second[1:]
     else:
         rest = [replace(second[0], points=np.vstack([edges[-1].points[-1], second[0].points[1:]])), *second[1:]]
-        notches += more[second[0].name]
+        found += more[second[0].name]
     for edge in rest[(0 if fuse_low else 1) :]:
-        notches += more[edge.name]
+        found += more[edge.name]
     edges += rest
     if fuse_high and len(edges) > 1:
         last = edges.pop()
-        mine = marks[last.name]
-        edges[0], carried = fused(last, edges[0], tuple(mine))
-        notches = [notch for notch in notches if all(notch is not one for one in mine)] + list(carried)
+        early = mine[last.name]
+        edges[0], carried = fused(last, edges[0], tuple(early))
+        found = [mark for mark in found if all(mark is not one for one in early)] + list(carried)
     elif float(np.hypot(*(edges[-1].points[-1] - edges[0].points[0]))) > HAIR:
         edges[-1] = replace(edges[-1], points=np.vstack([edges[-1].points[:-1], edges[0].points[0]]))
-    return tuple(edges), tuple(notches), called
+    return tuple(edges), tuple(found), called

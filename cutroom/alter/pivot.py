@@ -7,14 +7,24 @@ import shapely
 from numpy.typing import NDArray
 
 from cutroom.alter.halves import HAIR, Half, Halves, Place, cut_piece, find_spot, fused, grain_for, moved, ring_of
-from cutroom.alter.sewn import Named, renamed_seams
-from cutroom.alter.spread import refuse_crossed
+from cutroom.alter.marks import (
+    Inside,
+    Mark,
+    dart_shape,
+    drafted_darts,
+    marked,
+    mouth_ends,
+    set_along,
+    whole_again,
+)
+from cutroom.alter.sewn import Named, renamed
+from cutroom.alter.spread import laid_together, refuse_crossed
 from cutroom.errors import PieceError
 from cutroom.geometry.affine import reflect_points
 from cutroom.geometry.offset import crossings
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import Leave, Pivot
-from cutroom.model.piece import Corner, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Style
+from cutroom.model.piece import Corner, Dart, DrillHole, Edge, EdgeKind, NamedLine, Piece, Pressed, Style
 from cutroom.units import both_units
 
 SET_BACK = 13.0
@@ -29,74 +39,141 @@ def pivot_style(style: Style, step: Pivot) -> Style:
     """A style with a dart of one piece moved: the angle of the dart stays the same.
 
     The part with the fold, else with the grainline, stays; the other turns about the dart's point until the legs
-    meet. Left as a dart, the edge that is opened becomes two, `… 1` and `… 2` counter-clockwise, with the dart cap
-    between them; left as fullness, the edge keeps its name and gains the opening.
+    meet, and all that lies on it turns with it. A dart that preparing is still to open out comes to lie on the other
+    edge as it is, and both edges keep their names. A drafted dart, two legs and a cap, is drawn anew: the edge that is
+    opened becomes two, `… 1` and `… 2` counter-clockwise, with the dart cap between them. Left as fullness, the edge
+    keeps its name and gains the opening.
 
     Raises:
-        PieceError: There is no such dart open at an edge, its legs differ, or the new place is on the dart itself.
+        PieceError: There is no such dart open at an edge, its legs differ, the new place is on the dart itself, or the
+            way from its point to the new place runs through another dart, a cut-out or a drill hole.
     """
     piece = style.piece(step.piece)
+    dart = next((one for one in piece.darts if one.name == step.dart), None)
+    if dart is None:
+        new, names = _pivot_drafted(piece, step)
+    else:
+        new, names = _pivot_dart(piece, step, dart), {}
+    return renamed(style, (new if one is piece else one for one in style.pieces), names)
+
+
+def _pivot_dart(piece: Piece, step: Pivot, dart: Dart) -> Piece:
+    """A piece with a dart moved that is still to be opened out."""
+    where = f'piece "{piece.name}"'
+    if dart.pleat:
+        raise PieceError(f'"{dart.name}" is a pleat, which has no point to pivot about', "Name a dart", place=where)
+    mouth = next(n for n, edge in enumerate(piece.edges) if edge.name == dart.edge)
+    tip, to, whole = np.array(dart.point), find_spot(piece, step.to), length(piece.edges[mouth].points)
+    opened = piece.edges[to.edge]
+    if to.edge == mouth:
+        raise PieceError("the dart is there already", "Name another edge", place=where)
+    if not HAIR < to.at < to.whole - HAIR:
+        raise PieceError(f'"{opened.name}" ends there', "Open it within an edge", place=where)
+    if step.leave is Leave.DART and any(n.edge == opened.name and abs(n.at - to.at) < HAIR for n in piece.notches):
+        raise PieceError(
+            "a notch stands where the dart is to be opened",
+            "Open it beside the notch",
+            place=f'{where}, edge "{opened.name}"',
+        )
+    first, last = mouth_ends(piece.edges[mouth].points, dart)
+    _refuse_unequal(piece, dart.name, first - tip, last - tip)
+    _refuse_taken_in(piece, dart)
+    bare = replace(piece, darts=tuple(one for one in piece.darts if one is not dart))
+    halves = replace(
+        cut_piece(bare, to, Place(mouth, dart.start, whole), tip[None]),
+        left=cut_piece(bare, to, Place(mouth, dart.end, whole), tip[None]).left,
+    )
+    right, left, stays = _turned(piece, halves, tip, _angle(last - tip, first - tip))
+    closed = NamedLine(f"{dart.name} closed", np.vstack([right.edges[-1].points[-1], tip]))
+    new = laid_together(bare, right, left, (closed,))
+    new = replace(new, lines=whole_again(right.inside.lines, left.inside.lines, closed.points))
+    if step.leave is Leave.FULLNESS:
+        return new
+    start = length(left.edges[-1].points)
+    gap = float(np.hypot(*(right.edges[0].points[0] - left.edges[-1].points[-1])))
+    pressed = Pressed.START if stays else Pressed.END
+    there = replace(dart, edge=opened.name, start=start, end=start + gap, pressed=pressed)
+    return replace(new, darts=(*new.darts, there))
+
+
+def _pivot_drafted(piece: Piece, step: Pivot) -> tuple[Piece, dict[Named, tuple[Named, ...]]]:
+    """A piece with a drafted dart moved, and what its edges have become."""
     mouth, tip = _find_dart(piece, step.dart)
     to = find_spot(piece, step.to)
     if to.edge == mouth:
         raise PieceError("the dart is there already", "Name another edge", place=f'piece "{piece.name}"')
     cap = piece.edges[mouth]
-    halves = cut_piece(piece, to, Place(mouth, length(cap.points) / 2, length(cap.points)), np.array([tip]))
+    bare = replace(
+        piece,
+        drills=tuple(hole for hole in piece.drills if hole.name != step.dart),
+        lines=tuple(line for line in piece.lines if line.name != f"{step.dart} leg"),
+    )
+    halves = cut_piece(bare, to, Place(mouth, length(cap.points) / 2, length(cap.points)), tip[None])
     angle = _angle(cap.points[-1] - tip, cap.points[0] - tip)  # turns the second leg onto the first
-    keeps_left = _grain_left(piece, halves)
-    still = np.zeros(2)
-    right = moved(halves.right, tip, -angle if keeps_left else 0.0, still)
-    left = moved(halves.left, tip, 0.0 if keeps_left else angle, still)
-    closed = Half(_less(right, cap.name), right.notches, right.drills, right.lines, right.construction)
-    opened = Half(_less(left, cap.name), left.notches, left.drills, left.lines, left.construction)
+    closed, opened, stays = _turned(piece, halves, tip, angle)
+    closed, opened = (replace(half, edges=_less(half, cap.name)) for half in (closed, opened))
     if not closed.edges or not opened.edges:
         raise PieceError(
             "the new place is a leg's end", "Name a place away from the dart", place=f'piece "{piece.name}"'
         )
     last = replace(closed.edges[-1], corner=Corner.AUTO)  # it met the dart, which is gone
     edges = [*opened.edges, *closed.edges[:-1], last]  # from the closed dart to the opening, and on
-    notches = [*opened.notches, *closed.notches]
-    counts = len(opened.edges), len(opened.notches)
-    edges, notches, names, more = _opening(piece, step, edges, notches, counts, tip, first=keeps_left)
-    new = replace(
-        piece,
-        edges=tuple(edges),
-        notches=tuple(notch for notch in notches if notch.edge != cap.name or step.leave is Leave.DART),
-        drills=(*(hole for half in (closed, opened) for hole in half.drills if hole.name != step.dart), *more[0]),
-        lines=(
-            *(line for half in (closed, opened) for line in half.lines if line.name != f"{step.dart} leg"),
-            *more[1],
-        ),
-        construction=(
-            *closed.construction,
-            *opened.construction,
-            NamedLine(f"{step.dart} closed", np.vstack([edges[0].points[0], tip])),
-        ),
-    )
-    refuse_crossed(new)
-    new = replace(new, grain=grain_for(ring_of(new), piece.grain))
-    pieces = tuple(new if one.name == piece.name else one for one in style.pieces)
-    return replace(style, pieces=pieces, seams=renamed_seams(style.seams, names))
+    marks = [*opened.marks, *closed.marks]
+    counts = len(opened.edges), len(opened.marks)
+    edges, marks, names, more = _opening(piece, step, edges, marks, counts, tip, first=stays)
+    gone = NamedLine(f"{step.dart} closed", np.vstack([edges[0].points[0], tip]))
+    inside = closed.inside.beside(opened.inside).beside(replace(more, construction=(gone,)))
+    kept = (mark for mark in marks if mark.edge != cap.name or step.leave is Leave.DART)
+    new = refuse_crossed(marked(replace(piece, edges=tuple(edges)), kept, inside))
+    return replace(new, grain=grain_for(ring_of(new), piece.grain)), names
+
+
+def _turned(piece: Piece, halves: Halves, tip: Line, angle: float) -> tuple[Half, Half, bool]:
+    """Both parts, one of them turned about the dart's point until its legs meet; and whether the left one stayed.
+
+    Args:
+        piece: As it was.
+        halves: To the right of the way from the new place by the point to the mouth, and to its left.
+        tip: `(2,)` the point (mm).
+        angle: What turns the second leg onto the first (radians).
+    """
+    stays, still = _grain_left(piece, halves), np.zeros(2)
+    right = moved(halves.right, tip, -angle if stays else 0.0, still)
+    return right, moved(halves.left, tip, 0.0 if stays else angle, still), stays
+
+
+def _refuse_taken_in(piece: Piece, dart: Dart) -> None:
+    """Nothing that is cut or drilled lies in the cloth that a dart takes in."""
+    shape = dart_shape(piece, dart)
+    things = [f'drill hole "{hole.name}"' for hole in piece.drills if shape.covers(shapely.Point(hole.at))]
+    things += [f'cut-out "{one.name}"' for one in piece.cutouts if shape.intersects(shapely.Polygon(one.points))]
+    if things:
+        raise PieceError(
+            f"in the cloth it takes in lies the {', '.join(things)}",
+            "Move what lies there first",
+            place=f'piece "{piece.name}", dart "{dart.name}"',
+        )
+
+
+def _refuse_unequal(piece: Piece, name: str, first: Line, last: Line) -> None:
+    sizes = [float(np.hypot(*leg)) for leg in (first, last)]
+    if abs(sizes[0] - sizes[1]) > LEGS_WITHIN:
+        raise PieceError(
+            f'the legs of "{name}" are {both_units(sizes[0])} and {both_units(sizes[1])} long',
+            "Make them equal first",
+            place=f'piece "{piece.name}"',
+        )
 
 
 def _find_dart(piece: Piece, name: str) -> tuple[int, Line]:
-    """Number of the edge across a dart's mouth, and its point `(2,)`."""
-    legs = [line.points for line in piece.lines if line.name == f"{name} leg"]
-    for number, edge in enumerate(piece.edges):
-        ends = edge.points[0], edge.points[-1]
-        starts = [any(np.hypot(*(leg[0] - end)) < 0.1 for leg in legs) for end in ends]
-        if not all(starts) or len(edge.points) > 4:
-            continue
-        tip = next(leg[-1] for leg in legs if np.hypot(*(leg[0] - ends[0])) < 0.1)
-        sizes = [float(np.hypot(*(end - tip))) for end in ends]
-        if abs(sizes[0] - sizes[1]) > LEGS_WITHIN:
-            raise PieceError(
-                f'the legs of "{name}" are {both_units(sizes[0])} and {both_units(sizes[1])} long',
-                "Make them equal first",
-                place=f'piece "{piece.name}"',
-            )
+    """Number of the edge across a drafted dart's mouth, and its point `(2,)`."""
+    drafted = {one: (number, tip) for one, number, tip in drafted_darts(piece)}
+    if name in drafted:
+        number, tip = drafted[name]
+        mouth = piece.edges[number].points
+        _refuse_unequal(piece, name, mouth[0] - tip, mouth[-1] - tip)
         return number, tip
-    darts = sorted({line.name.removesuffix(" leg") for line in piece.lines if line.name.endswith(" leg")})
+    darts = sorted({*drafted, *(dart.name for dart in piece.darts if not dart.pleat)})
     raise PieceError(
         f'it has no dart "{name}" that is open at an edge',
         f"Name one of: {', '.join(darts)}" if darts else "Draft it with a dart",
@@ -125,27 +202,24 @@ def _less(half: Half, name: str) -> tuple[Edge, ...]:
     return tuple(edge for edge in half.edges if edge.name != name)
 
 
-_More = tuple[tuple[DrillHole, ...], tuple[NamedLine, ...]]
-
-
 def _opening(
     piece: Piece,
     step: Pivot,
     edges: list[Edge],
-    notches: list[Notch],
+    marks: list[Mark],
     counts: tuple[int, int],
     tip: Line,
     *,
     first: bool,
-) -> tuple[list[Edge], list[Notch], dict[Named, tuple[Named, ...]], _More]:
+) -> tuple[list[Edge], list[Mark], dict[Named, tuple[Named, ...]], Inside]:
     """The edges with the opening made a dart or bridged.
 
     Args:
         piece: As it was.
         step: What is asked.
         edges: All edges.
-        notches: All notches.
-        counts: How many of the edges, and of the notches, come before the opening.
+        marks: All marks on them.
+        counts: How many of the edges, and of the marks, come before the opening.
         tip: `(2,)` the dart's point (mm).
         first: The dart is pressed towards the edge before it.
     """
@@ -159,18 +233,18 @@ def _opening(
                 "Open it within an edge",
                 place=f'piece "{piece.name}"',
             )
-        late = [notch for notch in notches[count:] if notch.edge == after.name]
+        late = [mark for mark in marks[count:] if mark.edge == after.name]
         whole, carried = fused(before, after, tuple(late))
-        rest = [notch for notch in notches[count:] if notch.edge != after.name]
-        notches = [*notches[:count], *rest, *carried]
-        return [*edges[: at - 1], whole, *edges[at + 1 :]], notches, {}, ((), ())
+        rest = [mark for mark in marks[count:] if mark.edge != after.name]
+        marks = [*marks[:count], *rest, *carried]
+        return [*edges[: at - 1], whole, *edges[at + 1 :]], marks, {}, Inside()
     names: dict[Named, tuple[Named, ...]] = {}
     one, two = before.points[-1], after.points[0]
     if cut:
         called = f"{before.name} 1", f"{before.name} 2"
-        notches = [
-            replace(notch, edge=called[n >= count]) if notch.edge == before.name else notch
-            for n, notch in enumerate(notches)
+        marks = [
+            set_along(mark, lambda at: at, called[n >= count]) if mark.edge == before.name else mark
+            for n, mark in enumerate(marks)
         ]
         before, after = replace(before, name=called[0]), replace(after, name=called[1])
         names[piece.name, edges[at].name] = ((piece.name, called[0]), (piece.name, called[1]))
@@ -183,7 +257,7 @@ def _opening(
     drill = tip + middle / np.hypot(*middle) * SET_BACK
     legs = tuple(NamedLine(f"{step.dart} leg", np.vstack([end, tip])) for end in (one, two))
     hole = DrillHole(step.dart, (float(drill[0]), float(drill[1])))
-    return [*edges[: at - 1], before, cap, after, *edges[at + 1 :]], notches, names, ((hole,), legs)
+    return [*edges[: at - 1], before, cap, after, *edges[at + 1 :]], marks, names, Inside((hole,), legs)
 
 
 def _apex(end: Line, beyond: Line, tip: Line, middle: Line) -> Line:

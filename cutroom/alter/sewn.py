@@ -1,24 +1,29 @@
 """Seams kept true while the pieces they join are altered."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from cutroom.errors import PieceError
 from cutroom.geometry.polyline import length
-from cutroom.model.piece import SewnSeam, Style
+from cutroom.model.finding import Finding, Severity
+from cutroom.model.piece import Piece, SewnSeam, Style
 
 Named = tuple[str, str]
 
 
-def renamed_seams(seams: Sequence[SewnSeam], becomes: Mapping[Named, tuple[Named, ...]]) -> tuple[SewnSeam, ...]:
-    """Seams whose edges have other names now, or are several.
+def renamed(
+    style: Style, pieces: Iterable[Piece], becomes: Mapping[Named, tuple[Named, ...]], *more: SewnSeam
+) -> Style:
+    """A style with other pieces, whose edges have other names now, are several, or are gone.
 
     Args:
-        seams: The seams.
+        style: As it was.
+        pieces: All its pieces now.
         becomes: What a `(piece, edge)` has become, counter-clockwise; one that has become nothing is no longer sewn.
+        more: Seams that are new.
 
     Returns:
-        The seams; one that has lost a whole side is left out.
+        The style with its seams carried over. One that has lost a whole side is left out, with a finding that says so.
     """
 
     def side(names: tuple[Named, ...], *, from_end: bool) -> tuple[Named, ...]:
@@ -28,15 +33,29 @@ def renamed_seams(seams: Sequence[SewnSeam], becomes: Mapping[Named, tuple[Named
             new += parts[::-1] if from_end else parts
         return tuple(name for n, name in enumerate(new) if n == 0 or new[n - 1] != name)
 
-    found = (
-        replace(
-            seam,
-            first=side(seam.first, from_end=seam.first_from_end),
-            second=side(seam.second, from_end=seam.second_from_end),
-        )
-        for seam in seams
-    )
-    return tuple(seam for seam in found if seam.first and seam.second)
+    seams, findings = [], list(style.findings)
+    for seam in style.seams:
+        first = side(seam.first, from_end=seam.first_from_end)
+        second = side(seam.second, from_end=seam.second_from_end)
+        if first and second:
+            seams.append(replace(seam, first=first, second=second))
+        elif first or second:
+            findings.append(_unsewn(seam, seam.second if first else seam.first, first or second))
+    new = {
+        name: tuple(part for one in parts for part in becomes.get(one, (one,))) for name, parts in style.became.items()
+    }
+    for name, parts in becomes.items():
+        if parts != (name,):
+            new.setdefault(name, parts)
+    return replace(style, pieces=tuple(pieces), seams=(*seams, *more), findings=tuple(findings), became=new)
+
+
+def _unsewn(seam: SewnSeam, gone: tuple[Named, ...], left: tuple[Named, ...]) -> Finding:
+    def words(names: tuple[Named, ...]) -> str:
+        return " and ".join(f'"{edge}" of piece "{piece}"' for piece, edge in names)
+
+    what = f"it is sewn no more: the edge {words(gone)} is gone, and {words(left)} meets nothing"
+    return Finding(Severity.NOTE, f"seam {seam.name}", what, "Cut the other side alike, or finish it as an edge")
 
 
 def eased_seams(before: Style, after: Style) -> tuple[SewnSeam, ...]:

@@ -3,10 +3,12 @@
 from dataclasses import replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.alter.halves import HAIR, Half, Place, cut_piece, find_spot, grain_for, moved, ring_of
-from cutroom.alter.sewn import Named, renamed_seams, turned_seams
+from cutroom.alter.marks import Mark, inside_of, marked, marks_of, mouth_ends, refuse_lost, set_along, whole_again
+from cutroom.alter.sewn import Named, renamed, turned_seams
 from cutroom.alter.spread import laid_together, refuse_crossed, run_length, spread_piece
 from cutroom.errors import PieceError
 from cutroom.geometry.affine import reflect_points
@@ -14,7 +16,7 @@ from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.offset import crossings, join, offset_line
 from cutroom.geometry.polyline import length, lengths_along, point_at
 from cutroom.model.alteration import Extend, Finish, Lengthen, Mirror, Slash, TrueUp
-from cutroom.model.piece import Corner, Edge, Piece, Style
+from cutroom.model.piece import Corner, Dart, Edge, NamedLine, Piece, Style
 from cutroom.units import both_units
 
 Line = NDArray[np.float64]
@@ -24,10 +26,11 @@ def lengthen_piece(piece: Piece, step: Lengthen) -> Piece:
     """A piece lengthened at a line, or shortened by as much cloth folded out beyond it.
 
     When it is shortened, the edges that the fold crosses are redrawn straight for as far as was folded out on either
-    side, so that no step is left.
+    side, so that no step is left. A notch in the cloth folded out comes to lie at the fold.
 
     Raises:
-        PieceError: The line leaves the piece, or more is folded out than there is.
+        PieceError: The line leaves the piece, more is folded out than there is, or a dart, a cut-out or a drill hole
+            lies in the cloth that is folded out, or opens where an edge is redrawn.
     """
     if step.by >= 0:
         return spread_piece(piece, Slash(piece.name, step.start, step.end, step.by, step.by))
@@ -39,18 +42,22 @@ def lengthen_piece(piece: Piece, step: Lengthen) -> Piece:
     far = [_beyond(piece, place, first + across * out, way, out) for place in (start, end)]
     near = cut_piece(piece, start, end)
     rest = cut_piece(piece, far[0], far[1])
-    left = moved(rest.left, first, 0.0, -across * out)
-    right = _shorter(near.right, out)
-    return laid_together(piece, right, _shorter(left, out))
+    _refuse_folded_out(piece, near.right, rest.left)
+    right = _with_folded(near.right, piece, start.edge, far[0].at, start.at)
+    left = _with_folded(rest.left, piece, end.edge, end.at, far[1].at)
+    left = moved(left, first, 0.0, -across * out)
+    new = laid_together(piece, _shorter(right, out, where=piece.name), _shorter(left, out, where=piece.name))
+    return replace(new, lines=whole_again(right.inside.lines, left.inside.lines, np.vstack([first, last])))
 
 
 def extend_piece(piece: Piece, step: Extend) -> Piece:
     """A piece with one edge moved out parallel to itself; the edges beside it run on straight to meet it.
 
-    Notches keep their share of the edge that was moved, and their places on the others.
+    Notches keep their share of the edge that was moved, and their places on the others. The legs of darts that open on
+    it run on straight to meet it; drawn lines end where the cloth ends.
 
     Raises:
-        PieceError: The edges beside it do not meet it there.
+        PieceError: The edges beside it do not meet it there, or something would lie outside it.
     """
     edge = piece.edge(step.edge)
     at = next(n for n, one in enumerate(piece.edges) if one is edge)
@@ -68,15 +75,54 @@ def extend_piece(piece: Piece, step: Extend) -> Piece:
     edges = tuple(replace(one, points=drawn.get(one.name, one.points)) for one in piece.edges)
     gained = length(second[1]) - length(after.points)
     grown = length(second[0]) / length(edge.points)
-    notches = []
-    for notch in piece.notches:
-        if notch.edge == edge.name:
-            notch = replace(notch, at=notch.at * grown)
-        elif notch.edge == after.name:
-            notch = replace(notch, at=notch.at + gained)
-        notches.append(notch)
-    new = refuse_crossed(replace(piece, edges=edges, notches=tuple(notches)))
+
+    def set_anew(mark: Mark) -> Mark:
+        if mark.edge == edge.name:
+            if isinstance(mark, Dart):
+                return _legs_run_on(mark, edge.points, second[0], f'piece "{piece.name}", dart "{mark.name}"')
+            return set_along(mark, lambda at: at * grown)
+        return set_along(mark, lambda at: at + gained) if mark.edge == after.name else mark
+
+    inside = inside_of(piece)
+    ring = np.vstack([one.points[:-1] for one in edges])
+    inside = replace(inside, lines=tuple(part for line in inside.lines for part in clipped(line, ring)))
+    new = refuse_crossed(marked(replace(piece, edges=edges), map(set_anew, marks_of(piece)), inside))
+    refuse_lost(piece, new)
     return replace(new, grain=grain_for(ring_of(new), piece.grain))
+
+
+def _legs_run_on(dart: Dart, old: Line, new: Line, where: str) -> Dart:
+    """A dart whose legs, or whose sides if it is a pleat, run on straight to where its edge lies now."""
+    ends = mouth_ends(old, dart)
+    point = np.array(dart.point)
+    deep = (ends[0] + ends[1]) / 2 - point
+    places = []
+    for end in ends:
+        way = deep if dart.pleat else end - point
+        unit = way / np.hypot(*way)
+        start = end - deep if dart.pleat else point
+        hits = crossings(new, np.vstack([start, start + unit * 1e4]))
+        if not hits:
+            raise PieceError("its legs do not meet its edge any more", "Move the edge less", place=where)
+        along = lengths_along(new)
+        ats = [float(np.interp(hit[0], np.arange(len(along)), along)) for hit in hits]
+        here = [float(np.hypot(*(hit[2] - end))) for hit in hits]
+        places.append(ats[int(np.argmin(here))])
+    return replace(dart, start=places[0], end=places[1])
+
+
+def clipped(line: NamedLine, ring: Line) -> tuple[NamedLine, ...]:
+    """A drawn line, as far as it lies on the cloth inside an outline `(n, 2)` (mm)."""
+    shape = shapely.Polygon(ring)
+    drawn = shapely.LineString(line.points)
+    if shape.buffer(HAIR).covers(drawn):
+        return (line,)
+    parts = shapely.get_parts(drawn.intersection(shape))
+    return tuple(
+        NamedLine(line.name, np.array(part.coords))
+        for part in parts
+        if part.geom_type == "LineString" and part.length > 0.1
+    )
 
 
 def offset_either(points: Line, distance: float) -> Line:
@@ -87,10 +133,10 @@ def offset_either(points: Line, distance: float) -> Line:
 def true_piece(piece: Piece, step: TrueUp) -> Piece:
     """A piece with a run of edges drawn again as one smooth curve; its ends and the turn points stay.
 
-    Notches keep their share of the run between the points that stay.
+    Notches and the mouths of darts keep their share of the run between the points that stay.
 
     Raises:
-        PieceError: The edges do not follow each other, or nothing is left to draw.
+        PieceError: The edges do not follow each other, nothing is left to draw, or something would lie outside.
     """
     whole = run_length(piece, step.edges)
     low, high = step.start, whole - step.end
@@ -113,22 +159,24 @@ def true_piece(piece: Piece, step: TrueUp) -> Piece:
             ways = _squared(piece, step, ways, starts=low <= HAIR, ends=high >= whole - HAIR)
         curve = smooth_curve(places, start=ways[0], end=ways[1])
     drawn = _drawn(path, curve, low, high)
-    edges, notches = list(piece.edges), list(piece.notches)
-    marks = [0.0, *stay, whole] if low > HAIR or high < whole - HAIR else stay
-    marks = sorted({round(mark, 9) for mark in (0.0, *marks, whole)})
-    spots = [point_at(path, mark)[0] for mark in marks]
+    edges, marks = list(piece.edges), list(marks_of(piece))
+    kept = [0.0, *stay, whole] if low > HAIR or high < whole - HAIR else stay
+    kept = sorted({round(mark, 9) for mark in (0.0, *kept, whole)})
+    spots = [point_at(path, mark)[0] for mark in kept]
     becomes = [_distance(drawn, spot) for spot in spots]
     for number, edge in enumerate(run):
-        start, end = (float(np.interp(at, marks, becomes)) for at in joints[number : number + 2])
+        begins = joints[number]
+        start, end = (float(np.interp(at, kept, becomes)) for at in joints[number : number + 2])
         place = next(n for n, one in enumerate(edges) if one.name == edge.name)
         edges[place] = replace(edge, points=_cut_out(drawn, start, end))
-        notches = [
-            replace(notch, at=float(np.interp(notch.at + joints[number], marks, becomes)) - start)
-            if notch.edge == edge.name
-            else notch
-            for notch in notches
-        ]
-    return refuse_crossed(replace(piece, edges=tuple(edges), notches=tuple(notches)))
+
+        def carried(at: float, begins: float = begins, start: float = start) -> float:
+            return float(np.interp(at + begins, kept, becomes)) - start
+
+        marks = [set_along(mark, carried) if mark.edge == edge.name else mark for mark in marks]
+    new = refuse_crossed(marked(replace(piece, edges=tuple(edges)), marks, inside_of(piece)))
+    refuse_lost(piece, new)
+    return new
 
 
 def finish_style(style: Style, step: Finish) -> Style:
@@ -150,8 +198,7 @@ def finish_style(style: Style, step: Finish) -> Style:
     darts = tuple(replace(one, edge=name) if one.edge == edge.name else one for one in piece.darts)
     new = replace(piece, edges=edges, notches=notches, darts=darts)
     names: dict[Named, tuple[Named, ...]] = {(piece.name, edge.name): ((piece.name, name),)}
-    pieces = tuple(new if one is piece else one for one in style.pieces)
-    return replace(style, pieces=pieces, seams=renamed_seams(style.seams, names))
+    return renamed(style, (new if one is piece else one for one in style.pieces), names)
 
 
 def _finished(edges: tuple[Edge, ...], edge: Edge, new: Edge) -> tuple[Edge, ...]:
@@ -231,19 +278,52 @@ def _beyond(piece: Piece, place: Place, on: Line, way: Line, out: float) -> Plac
     return Place(place.edge, min(ats, key=lambda at: abs(at - place.at)), place.whole)
 
 
-def _shorter(half: Half, by: float) -> Half:
+def _refuse_folded_out(piece: Piece, right: Half, left: Half) -> None:
+    """What lies between two parts of a piece is folded out: nothing but lines and notches may lie there."""
+    kept = [*right.inside.drills, *left.inside.drills, *right.inside.cutouts, *left.inside.cutouts]
+    darts = {mark.name for half in (right, left) for mark in half.marks if isinstance(mark, Dart)}
+    lost = [f'drill hole "{hole.name}"' for hole in piece.drills if all(hole is not one for one in kept)]
+    lost += [f'cut-out "{line.name}"' for line in piece.cutouts if all(line is not one for one in kept)]
+    lost += [f'dart "{dart.name}"' for dart in piece.darts if dart.name not in darts]
+    if lost:
+        raise PieceError(
+            f"in the cloth folded out lies its {', '.join(lost)}",
+            "Fold it out elsewhere, or move what lies there first",
+            place=f'piece "{piece.name}"',
+        )
+
+
+def _with_folded(half: Half, piece: Piece, number: int, low: float, high: float) -> Half:
+    """A part with the notches of the cloth folded out beside it, which come to lie at the fold, where it starts."""
+    edge = piece.edges[number]
+    folded = (
+        replace(notch, at=0.0)
+        for notch in piece.notches
+        if notch.edge == edge.name and low - HAIR <= notch.at < high - HAIR
+    )
+    return replace(half, marks=(*half.marks, *folded))
+
+
+def _shorter(half: Half, by: float, *, where: str) -> Half:
     """A part with both its end edges drawn back from the cut, so that a straight line trues them."""
-    edges, notches = list(half.edges), list(half.notches)
+    edges, marks = list(half.edges), list(half.marks)
     for number in {0, len(edges) - 1}:
         edge = edges[number]
         whole = length(edge.points)
         back = min(by, whole / 3)
+        low, high = (back, whole) if number == 0 else (0.0, whole - back)
+        for mark in marks:
+            if isinstance(mark, Dart) and mark.edge == edge.name and not low <= mark.start < mark.end <= high:
+                what = f'its dart "{mark.name}" opens within {both_units(back)} of the fold, where it is drawn again'
+                raise PieceError(what, "Fold the cloth out elsewhere", place=f'piece "{where}", edge "{edge.name}"')
+        edges[number] = replace(edge, points=_cut_out(edge.points, low, high))
         if number == 0:
-            edges[0] = replace(edge, points=_cut_out(edge.points, back, whole))
-            notches = [replace(one, at=max(one.at - back, 0.0)) if one.edge == edge.name else one for one in notches]
-        else:
-            edges[number] = replace(edge, points=_cut_out(edge.points, 0.0, whole - back))
-    return replace(half, edges=tuple(edges), notches=tuple(notches))
+
+            def drawn_back(at: float, back: float = back) -> float:
+                return max(at - back, 0.0)
+
+            marks = [set_along(mark, drawn_back) if mark.edge == edge.name else mark for mark in marks]
+    return replace(half, edges=tuple(edges), marks=tuple(marks))
 
 
 def _way(path: Line, at: float, *, before: bool) -> Line:

@@ -21,11 +21,12 @@ from cutroom.alter.halves import (
     ring_of,
     turn,
 )
+from cutroom.alter.marks import Inside, Mark, marked, set_along
 from cutroom.errors import PieceError
 from cutroom.geometry.polygon import crossing_place, signed_area
 from cutroom.geometry.polyline import length
 from cutroom.model.alteration import Fullness, Slash
-from cutroom.model.piece import Edge, EdgeKind, NamedLine, Notch, Piece
+from cutroom.model.piece import Edge, EdgeKind, NamedLine, Piece
 from cutroom.units import both_units
 
 Line = NDArray[np.float64]
@@ -72,7 +73,10 @@ def full_piece(piece: Piece, step: Fullness) -> Piece:
         across = bottom * at / top  # from the end of `to`, which no slash has moved yet
         start = on_run(piece, step.along, at)
         end = on_run(piece, step.to, run_length(piece, step.to) - across)
-        piece = _spread(piece, start, end, opens)
+        try:
+            piece = _spread(piece, start, end, opens)
+        except PieceError as error:
+            raise error.at(place=f"slash {number + 1} of {step.slashes}") from None
     return piece
 
 
@@ -120,21 +124,14 @@ def laid_together(piece: Piece, right: Half, left: Half, lines: Iterable[NamedLi
     Raises:
         PieceError: The outline crosses itself, or is turned inside out.
     """
-    edges, notches = _rejoined(right, left, piece.edges[0].name)
-    new = replace(
-        piece,
-        edges=edges,
-        notches=notches,
-        drills=(*right.drills, *left.drills),
-        lines=(*right.lines, *left.lines),
-        construction=(*right.construction, *left.construction, *lines),
-    )
-    refuse_crossed(new)
+    edges, marks = _rejoined(right, left, piece.edges[0].name)
+    inside = right.inside.beside(left.inside).beside(Inside(construction=tuple(lines)))
+    new = refuse_crossed(marked(replace(piece, edges=edges), marks, inside))
     return replace(new, grain=grain_for(ring_of(new), piece.grain))
 
 
-def _rejoined(right: Half, left: Half, first_edge: str) -> tuple[tuple[Edge, ...], tuple[Notch, ...]]:
-    """The outline of two parts laid beside each other again, and the notches on it.
+def _rejoined(right: Half, left: Half, first_edge: str) -> tuple[tuple[Edge, ...], tuple[Mark, ...]]:
+    """The outline of two parts laid beside each other again, and the marks on it.
 
     Args:
         right: Its right part, moved.
@@ -142,25 +139,25 @@ def _rejoined(right: Half, left: Half, first_edge: str) -> tuple[tuple[Edge, ...
         first_edge: The edge the outline is to start with.
     """
     edges: list[Edge] = []
-    notches: list[Notch] = []
+    marks: list[Mark] = []
     for half in (right, left):
-        mine = {edge.name: [notch for notch in half.notches if notch.edge == edge.name] for edge in half.edges}
         for number, edge in enumerate(half.edges):
+            mine = [mark for mark in half.marks if mark.edge == edge.name]
             if number == 0 and edges:
-                _join_on(edges, notches, edge, mine[edge.name])
+                _join_on(edges, marks, edge, mine)
             else:
                 edges.append(edge)
-                notches += mine[edge.name]
+                marks += mine
     first, last = edges[0], edges[-1]
     if first.name == last.name and len(edges) > 1:
-        mine_first = tuple(notch for notch in right.notches if notch.edge == first.name)
+        mine_first = tuple(mark for mark in right.marks if mark.edge == first.name)
         whole, carried = fused(last, first, mine_first)
-        notches = [notch for notch in notches if not any(notch is one for one in mine_first)] + list(carried)
+        marks = [mark for mark in marks if not any(mark is one for one in mine_first)] + list(carried)
         edges = [*edges[1:-1], whole]
     else:
-        _bridge(edges, notches, len(edges) - 1, 0)
+        _bridge(edges, marks, len(edges) - 1, 0)
     at = next((n for n, edge in enumerate(edges) if edge.name == first_edge), 0)
-    return tuple(edges[at:] + edges[:at]), tuple(notches)
+    return tuple(edges[at:] + edges[:at]), tuple(marks)
 
 
 def refuse_crossed(piece: Piece) -> Piece:
@@ -229,17 +226,17 @@ def _slash_lines(line: Line, *motions: tuple[float, Line]) -> tuple[NamedLine, .
     return tuple(NamedLine("slash", turn(line, line[0], angle) + shift) for angle, shift in motions)
 
 
-def _join_on(edges: list[Edge], notches: list[Notch], edge: Edge, mine: list[Notch]) -> None:
+def _join_on(edges: list[Edge], marks: list[Mark], edge: Edge, mine: list[Mark]) -> None:
     if edges[-1].name == edge.name:
         edges[-1], carried = fused(edges[-1], edge, tuple(mine))
-        notches += carried
+        marks += carried
     else:
         edges.append(edge)
-        notches += mine
-        _bridge(edges, notches, len(edges) - 2, len(edges) - 1)
+        marks += mine
+        _bridge(edges, marks, len(edges) - 2, len(edges) - 1)
 
 
-def _bridge(edges: list[Edge], notches: list[Notch], before: int, after: int) -> None:
+def _bridge(edges: list[Edge], marks: list[Mark], before: int, after: int) -> None:
     """Bridge an opening at a turn point; both edges get half of it."""
     one, two = edges[before].points[-1], edges[after].points[0]
     gap = float(np.hypot(*(two - one)))
@@ -249,4 +246,4 @@ def _bridge(edges: list[Edge], notches: list[Notch], before: int, after: int) ->
     edges[before] = replace(edges[before], points=np.vstack([edges[before].points, middle]))
     edges[after] = replace(edges[after], points=np.vstack([middle, edges[after].points]))
     name = edges[after].name
-    notches[:] = [replace(notch, at=notch.at + gap / 2) if notch.edge == name else notch for notch in notches]
+    marks[:] = [set_along(mark, lambda at: at + gap / 2) if mark.edge == name else mark for mark in marks]

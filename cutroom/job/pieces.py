@@ -1,8 +1,9 @@
 """From an order to its prepared pieces: drafted, walked, given allowance, made ready."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 from cutroom.alter.alter import alter
 from cutroom.alter.grade import grade_style
@@ -18,6 +19,8 @@ from cutroom.prepare.placing import place_notches
 from cutroom.prepare.ready import prepare, with_allowances
 from cutroom.prepare.walk import Walked, check_walk, walk
 from cutroom.read.job import read_job
+
+T = TypeVar("T")
 
 
 def read_order(job: Path) -> Order:
@@ -68,6 +71,7 @@ def draft_order(order: Order) -> Drafted:
             continue
         styles[key] = style
         findings.extend(noticed)
+        findings.extend(style.findings)
         walked[key] = walk(style)
         findings.extend(check_walk(walked[key]))
         findings.extend(check_pieces(style, walked[key]))
@@ -117,11 +121,40 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
             style = grade_style(style, asked.grading, wearer.code)
         steps = asked.alterations
     altered = alter(style, steps)
+    asked = _as_called_now(asked, altered)
     _refuse_strange_edges(asked, altered)
     if asked.block or steps:
         asked = replace(asked, allowances=_allowances(asked, altered, steps))
     dressed = replace(altered, pieces=tuple(with_allowances(piece, asked) for piece in altered.pieces))
     return place_notches(dressed, asked.notches), noticed
+
+
+def _as_called_now(asked: StyleAsked, style: Style) -> StyleAsked:
+    """What is said of an edge by its old name, said of what the alterations have made of it.
+
+    An allowance and the turns of a hem hold for every part; a corner for the part that ends where the edge ended.
+    """
+
+    def carried(said: Mapping[str, T], *, last: bool = False) -> dict[str, T]:
+        now = dict(said)
+        for (piece, edge), parts in style.became.items():
+            for key, full in ((edge, False), (f"{piece}.{edge}", True)):
+                if key not in said:
+                    continue
+                for name in parts[-1:] if last else parts:
+                    now.setdefault(f"{name[0]}.{name[1]}" if full else name[1], said[key])
+                if key not in known:
+                    now.pop(key, None)
+        return now
+
+    there = {(piece.name, edge.name) for piece in style.pieces for edge in piece.edges}
+    known = {edge for _, edge in there} | {f"{piece}.{edge}" for piece, edge in there}
+    return replace(
+        asked,
+        allowances=carried(asked.allowances),
+        corners=carried(asked.corners, last=True),
+        turns=carried(asked.turns),
+    )
 
 
 def _allowances(asked: StyleAsked, altered: Style, steps: Sequence[Step]) -> dict[str, float]:

@@ -1,11 +1,13 @@
 """One pattern piece as drafted or taken in, on the seam line, before allowance."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
 from cutroom.errors import PieceError
 from cutroom.model.arrays import Points, frozen_points
+from cutroom.model.finding import Finding
 
 WIDEST_ALLOWANCE = 200.0
 """An allowance of this much (mm) or more is taken for a slip of the pen."""
@@ -347,6 +349,9 @@ class Style:
         pieces: The pieces.
         seams: What is sewn to what.
         facts: Lines of the draft sheet, name and text, such as the solved cap height.
+        findings: What an alteration left out or took apart, so that nothing is lost without a word.
+        became: What an alteration has made of an edge: the `(piece, edge)` it is called now, or all of them it has
+            become, counter-clockwise; none when it is gone.
     """
 
     name: str
@@ -354,6 +359,8 @@ class Style:
     pieces: tuple[Piece, ...]
     seams: tuple[SewnSeam, ...] = ()
     facts: tuple[tuple[str, str], ...] = ()
+    findings: tuple[Finding, ...] = ()
+    became: Mapping[tuple[str, str], tuple[tuple[str, str], ...]] = field(default_factory=dict)
 
     def piece(self, name: str) -> Piece:
         """The piece of that name.

@@ -9,10 +9,16 @@ from cutroom.geometry.offset import crossings
 from cutroom.geometry.polyline import length, lengths_along
 from cutroom.model.piece import Edge, Notch, NotchAsked, Piece, Style
 from cutroom.prepare.walk import drawn_length, sewn_length
+from cutroom.units import both_units
+
+Named = tuple[str, str]
 
 
 def place_notches(style: Style, asked: tuple[NotchAsked, ...]) -> Style:
     """The style with the notches that were asked for, each in its turn, so that one may be the mate of another.
+
+    An edge is found by the name it was given even when an alteration has called it otherwise or made several of it:
+    distances then run over all of these, in their order counter-clockwise.
 
     Args:
         style: The pieces on the seam line.
@@ -22,34 +28,90 @@ def place_notches(style: Style, asked: tuple[NotchAsked, ...]) -> Style:
         PieceError: A piece, an edge, a line or a mate is not there, or the notch would be off its edge.
     """
     for one in asked:
-        piece = style.piece(one.piece)
-        edge = piece.edge(one.edge)
-        at, whole = _where(style, piece, edge, one), length(edge.points)
-        if not -0.01 <= at <= whole + 0.01:
-            raise PieceError(
-                f"the notch asked for would stand {at:.1f} mm along an edge that is {whole:.1f} mm long",
-                "Ask for it on the edge",
-                place=f'piece "{piece.name}", edge "{edge.name}"',
-            )
-        notch = Notch(edge.name, min(max(at, 0.0), whole), one.count, one.kind, one.name)
+        piece_name, edge_name, at = _where(style, edges_of(style, one.piece, one.edge), one)
+        piece = style.piece(piece_name)
+        notch = Notch(edge_name, at, one.count, one.kind, one.name)
         dressed = replace(piece, notches=(*piece.notches, notch))
         style = replace(style, pieces=tuple(dressed if other is piece else other for other in style.pieces))
     return style
 
 
-def _where(style: Style, piece: Piece, edge: Edge, asked: NotchAsked) -> float:
-    whole = length(edge.points)
+def edges_of(style: Style, piece: str, edge: str) -> tuple[Named, ...]:
+    """The edges `(piece, edge)` that are called so, or that the alterations have made of the one that was.
+
+    Raises:
+        PieceError: There is none, and never was; or it is gone.
+    """
+    named = piece, edge
+    if any(one.name == piece and any(line.name == edge for line in one.edges) for one in style.pieces):
+        return (named,)
+    if named not in style.became:
+        style.piece(piece).edge(edge)  # says what there is
+    parts = style.became[named]
+    if not parts:
+        raise PieceError(
+            "the alterations have cut it off, or merged it into the piece",
+            "Leave it out, or name an edge that is there",
+            place=f'piece "{piece}", edge "{edge}"',
+        )
+    return parts
+
+
+def _where(style: Style, parts: tuple[Named, ...], asked: NotchAsked) -> tuple[str, str, float]:
+    """The piece, the edge, and the distance along it (mm) of a notch asked for on an edge or on what it has become."""
+    sizes = [length(style.piece(piece).edge(edge).points) for piece, edge in parts]
+    whole = sum(sizes)
+    if asked.line is not None or asked.mate is not None:
+        return _met(style, parts, asked)
+    at = 0.0
     if asked.at is not None:
-        return asked.at
-    if asked.from_end is not None:
-        return whole - asked.from_end
-    if asked.share is not None:
-        return asked.share * whole
-    if asked.line is not None:
-        return _met_by(piece, edge, asked.line)
-    if asked.mate is None:
-        return 0.0
-    return _walked_to(style, (piece.name, edge.name), asked.mate)
+        at = asked.at
+    elif asked.from_end is not None:
+        at = whole - asked.from_end
+    elif asked.share is not None:
+        at = asked.share * whole
+    if not -0.01 <= at <= whole + 0.01:
+        raise PieceError(
+            f"the notch asked for would stand {both_units(at)} along an edge that is {both_units(whole)} long",
+            "Ask for it on the edge",
+            place=_place(*parts[0]),
+        )
+    for (piece, edge), size in zip(parts[:-1], sizes, strict=False):
+        if at <= size:
+            return piece, edge, max(at, 0.0)
+        at -= size
+    return *parts[-1], min(max(at, 0.0), sizes[-1])
+
+
+def _met(style: Style, parts: tuple[Named, ...], asked: NotchAsked) -> tuple[str, str, float]:
+    """Where a line or a mate sets a notch, on the first of several edges that it meets.
+
+    Raises:
+        PieceError: It meets none of them.
+    """
+    faults = []
+    for piece_name, edge_name in parts:
+        piece = style.piece(piece_name)
+        edge = piece.edge(edge_name)
+        whole = length(edge.points)
+        try:
+            at = (
+                _met_by(piece, edge, asked.line)
+                if asked.line is not None
+                else _walked_to(style, (piece_name, edge_name), asked.mate or ("", "", ""))
+            )
+        except PieceError as fault:
+            faults.append(fault)
+            continue
+        if -0.01 <= at <= whole + 0.01:
+            return piece_name, edge_name, min(max(at, 0.0), whole)
+        what = f"the notch asked for would stand {both_units(at)} along an edge that is {both_units(whole)} long"
+        faults.append(PieceError(what, "Ask for it on the edge", place=_place(piece_name, edge_name)))
+    raise faults[0]
+
+
+def _place(piece: str, edge: str) -> str:
+    return f'piece "{piece}", edge "{edge}"'
 
 
 def _met_by(piece: Piece, edge: Edge, name: str) -> float:
@@ -74,21 +136,27 @@ def _met_by(piece: Piece, edge: Edge, name: str) -> float:
     )
 
 
-def _walked_to(style: Style, here: tuple[str, str], mate: tuple[str, str, str]) -> float:
+def _walked_to(style: Style, here: Named, mate: tuple[str, str, str]) -> float:
     """Where another piece's notch comes to lie on an edge when their seam is walked from its common end."""
-    there = mate[:2]
-    notches = [n for n in style.piece(there[0]).notches if n.edge == there[1] and n.name == mate[2]]
-    if not notches:
+    mates = edges_of(style, *mate[:2])
+    found = [
+        ((piece, edge), notch)
+        for piece, edge in mates
+        for notch in style.piece(piece).notches
+        if notch.edge == edge and notch.name == mate[2]
+    ]
+    if not found:
         raise PieceError(
             f'it has no notch "{mate[2]}" on edge "{mate[1]}"',
             "Name a notch that is there, or ask for it first",
             place=f'piece "{mate[0]}"',
         )
+    there, notch = found[0]
     for seam in style.seams:
         sides = ((seam.first, seam.first_from_end), (seam.second, seam.second_from_end))
         for (mine, from_end), (other, other_from_end) in (sides, sides[::-1]):
             if here in mine and there in other:
-                along = _from_common(style, other, there, notches[0].at, from_end=other_from_end)
+                along = _from_common(style, other, there, notch.at, from_end=other_from_end)
                 before = sum(_size(style, one) for one in mine[: mine.index(here)])
                 at = along - before
                 return drawn_length(style.piece(here[0]), here[1], _size(style, here) - at if from_end else at)

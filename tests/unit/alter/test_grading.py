@@ -86,5 +86,10 @@ def test_rules_for_what_is_not_there_are_refused() -> None:
 
 
 def test_darts_still_to_be_made_are_not_left_behind() -> None:
-    with pytest.raises(PieceError, match="made only after the alterations"):
-        alter(_style(), [Slash("front", Spot("hem", 20.0), Spot("top", 20.0), 5.0)])
+    # the slash leaves the dart with the part that has the grainline's middle to its left: nothing of that part moves
+    step = Slash("front", Spot("hem", 180.0), Spot("top", 20.0), 5.0)
+    piece = alter(_style(), [step]).piece("front")
+    (dart,), (before,) = piece.darts, _style().pieces[0].darts
+    assert (dart.start, dart.end, *dart.point) == pytest.approx((before.start, before.end, *before.point))
+    with pytest.raises(PieceError, match='runs through its dart "waist dart"'):
+        alter(_style(), [Slash("front", Spot("hem", 110.0), Spot("top", 90.0), 5.0)])
