@@ -1,7 +1,7 @@
 """The inner loops made ready in the background, on every core, before they are needed.
 
-Numba keeps what it has compiled beside the sources or in the user's cache, so this is work for the first run on a
-machine only. Compiling holds the interpreter's lock, hence processes and not threads.
+What has been compiled is kept (see `geometry.kernels`), so this is work for the first run on a machine only. Compiling
+holds the interpreter's lock, hence processes and not threads.
 """
 
 import os
@@ -19,16 +19,10 @@ _running: list[subprocess.Popen[bytes]] = []
 
 
 def is_warm() -> bool:
-    """What this version needs has been compiled before, as far as the cache beside the sources tells."""
+    """What this version needs has been compiled before."""
     if "cutroom.nest.search" in sys.modules:
         return True
-    folder = Path(kernels.__file__).parent
-    newest = max(source.stat().st_mtime for source in folder.glob("*.py"))
-    for module, kernel in _MODULES.items():
-        kept = [index.stat().st_mtime for index in (folder / "__pycache__").glob(f"{module}.{kernel}-*.nbi")]
-        if not kept or max(kept) < newest:
-            return False
-    return True
+    return all(any(kernels.cache.rglob(f"{module}.{kernel}-*.nbc")) for module, kernel in _MODULES.items())
 
 
 def start_warming() -> None:
