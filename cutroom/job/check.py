@@ -5,14 +5,17 @@ from pathlib import Path
 
 from cutroom.job.files import put_file
 from cutroom.job.output import file_stem
-from cutroom.job.pieces import draft_order, prepare_order, read_order
+from cutroom.job.pieces import draft_order, prepare_order, read_order, walk_as_cut
 from cutroom.job.style_sheets import style_sheets
 from cutroom.job.walk_table import walk_table
 from cutroom.model.finding import Severity
+from cutroom.model.order import Order
+from cutroom.model.piece import Style
 from cutroom.model.plot import Plot
 from cutroom.plan.lays import plan_lays
 from cutroom.plot.nested import compose_nested
 from cutroom.plot.style_sheet import look_at
+from cutroom.prepare.walk import Walked
 from cutroom.write.pdf import write_pdf
 from cutroom.write.svg import write_svg
 
@@ -32,11 +35,22 @@ def check_text(job: Path) -> tuple[str, bool]:
     lines = [order.title]
     for (style, size), drawn in drafted.styles.items():
         lines += ["", f"{style}, {size}", *(f"  {name}: {text}" for name, text in drawn.facts), ""]
-        lines += [f"  {row}" for row in walk_table(drafted.walked[style, size], order.unit).splitlines()]
+        table = walk_table(drafted.walked[style, size], order.unit, _as_cut(order, (style, size), drawn))
+        lines += [f"  {row}" for row in table.splitlines()]
     for lay in lays:
         lines += ["", f"{lay.fabric.name}: {len(lay.wanted)} placements, spread {lay.fabric.spread}"]
     lines += ["", *(str(finding) for finding in drafted.findings or ("Nothing to put right.",))]
     return "\n".join(lines), any(finding.severity is Severity.STOP for finding in drafted.findings)
+
+
+def _as_cut(order: Order, key: tuple[str, str], style: Style) -> dict[str, tuple[Walked, ...]]:
+    """Seams walked on the pieces as they are let out, by the fabrics the style is cut from."""
+    found = {}
+    for garment in order.garments:
+        if (garment.style, garment.wearer) == key:
+            used = dict.fromkeys(garment.fabrics[piece.cloth] for piece in style.pieces)
+            found[" and ".join(used)] = walk_as_cut(order, garment, style)
+    return found
 
 
 def draw_check(job: Path, out: Path) -> Iterator[Path]:

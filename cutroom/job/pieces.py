@@ -8,12 +8,13 @@ from typing import TypeVar
 from cutroom.alter.alter import alter
 from cutroom.alter.grade import grade_style
 from cutroom.draft.blocks import BLOCKS, check_wearer, draft, judge, recipe
-from cutroom.errors import CutroomError, DraftError, FaultsError, OrderError, raise_all
+from cutroom.errors import CutroomError, DraftError, FaultsError, OrderError, PieceError, raise_all
 from cutroom.model.alteration import Derive, Facing, Step
 from cutroom.model.finding import Finding
 from cutroom.model.order import Garment, Order, StyleAsked
-from cutroom.model.piece import Style
+from cutroom.model.piece import Piece, Style
 from cutroom.model.prepared import PreparedPiece
+from cutroom.prepare.axes import on_the_cloth
 from cutroom.prepare.check import check_pieces
 from cutroom.prepare.placing import place_notches
 from cutroom.prepare.ready import prepare, with_allowances
@@ -21,6 +22,9 @@ from cutroom.prepare.walk import Walked, check_walk, walk
 from cutroom.read.job import read_job
 
 T = TypeVar("T")
+
+FELT = 0.05
+"""A side of a seam that is let out by no more than this (mm) is cut as it was drafted."""
 
 
 def read_order(job: Path) -> Order:
@@ -103,6 +107,35 @@ def prepare_order(order: Order, drafted: Drafted) -> tuple[PreparedPiece, ...]:
                 faults.append(fault.at(file=order.file))
     raise_all(faults)
     return tuple(pieces)
+
+
+def walk_as_cut(order: Order, garment: Garment, style: Style) -> tuple[Walked, ...]:
+    """The seams of a style walked once more on its pieces as they are cut: let out for shrinkage and for pressing.
+
+    Args:
+        order: The order.
+        garment: The line of it that says which fabrics the style is cut from.
+        style: The style as it was drafted.
+
+    Returns:
+        The seams whose sides are cut longer or shorter than they are drafted; of them only the lengths are of use.
+    """
+
+    def cut(piece: Piece) -> Piece:
+        fabric = order.fabrics[garment.fabrics[piece.cloth]]
+        return on_the_cloth(piece, fabric.shrink_warp or 0.0, fabric.shrink_weft or 0.0)
+
+    sewn = {name for seam in style.seams for name, _ in (*seam.first, *seam.second)}
+    try:
+        let_out = replace(style, pieces=tuple(cut(piece) for piece in style.pieces if piece.name in sewn))
+    except (PieceError, KeyError):  # preparing says what is wrong with it
+        return ()
+    before = {seam.seam: (seam.first, seam.second) for seam in walk(style)}
+    return tuple(
+        seam
+        for seam in walk(let_out)
+        if max(abs(now - then) for now, then in zip((seam.first, seam.second), before[seam.seam], strict=True)) > FELT
+    )
 
 
 def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from cutroom.errors import CutroomError, FaultsError
 from cutroom.geometry.polyline import length, point_at
-from cutroom.job.pieces import Drafted, draft_order, prepare_order
+from cutroom.job.pieces import Drafted, draft_order, prepare_order, walk_as_cut
 from cutroom.model.arrays import Points
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.order import Garment, Order
@@ -19,8 +19,13 @@ from cutroom.plot.piece_view import Shown
 from cutroom.plot.style_sheet import compose_style, look_at
 from cutroom.prepare.axes import let_out, on_the_grain
 from cutroom.prepare.label import cut_words
+from cutroom.prepare.walk import walk
+from cutroom.units import format_length
 
 _PIECE, _EDGE, _DART = (re.compile(f'{word} "([^"]+)"') for word in ("piece", "edge", "dart"))
+
+_EASE = 0.5
+"""A seam whose sides differ by no more than this (mm) has no ease worth a word."""
 
 Point = tuple[float, float]
 
@@ -69,9 +74,19 @@ def style_sheet(
         shown,
         look_at(scale, order.unit, construction=construction),
         title=f"{order.title}: {style.name}, {style.size}",
-        facts=[f"{name}: {text}" for name, text in style.facts],
+        facts=[f"{name}: {text}" for name, text in (*style.facts, *_eases(order, garment, style))],
         findings=findings,
     )
+
+
+def _eases(order: Order, garment: Garment, style: Style) -> Iterator[tuple[str, str]]:
+    """Ease of the seams whose pieces are let out for shrinkage: as it is cut, and as it is sewn after the wash."""
+    sewn = {seam.seam: seam.difference for seam in walk(style)}
+    for seam in walk_as_cut(order, garment, style):
+        before, after = seam.difference, sewn[seam.seam]
+        if max(abs(before), abs(after)) > _EASE:
+            said = [format_length(one, order.unit, sixteenths=False) for one in (before, after)]
+            yield f"ease of {seam.seam}", f"{said[0]} as cut, {said[1]} after shrinking"
 
 
 def places_of(finding: Finding, style: Style) -> Iterator[tuple[str, Point]]:
