@@ -10,6 +10,7 @@ import math
 import sys
 import time
 from collections import Counter
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -128,12 +129,14 @@ def bad_piece(rng: np.random.Generator) -> Piece:
 
 
 def count_lost(count: int, seed: int) -> int:
-    """Print how many bad pieces came through, were refused or were lost; return the lost."""
+    """Print how many bad pieces came through, were refused or were lost, and how long they took; return the lost."""
     rng = np.random.default_rng(seed)
     told: Counter[str] = Counter()
     refused: Counter[str] = Counter()
     start = time.process_time()
+    stops = []
     for number in range(count):
+        stops.append(time.process_time())
         piece = bad_piece(rng)
         try:
             done = prepare(piece, garment="g", size="s", fabric=LINEN, number=1)
@@ -151,7 +154,12 @@ def count_lost(count: int, seed: int) -> int:
             print(f"piece {number}: valid {cut.is_valid}, {seam.difference(cut).area:.6f} mm2 of it outside")
             continue
         told["prepared"] += 1
-    print(f"{count} bad pieces in {time.process_time() - start:.0f} s: {dict(told)}")
+    stops.append(time.process_time())
+    slowest = max((after - before for before, after in pairwise(stops)), default=0.0)
+    print(
+        f"{count} bad pieces in {stops[-1] - start:.1f} s, the first half in {stops[count // 2] - start:.1f} s, "
+        f"the slowest in {slowest:.2f} s: {dict(told)}"
+    )
     print("refused:", dict(refused.most_common(12)))
     return sum(number for words, number in told.items() if words.startswith("lost"))
 
