@@ -40,9 +40,10 @@ def frozen_wholes(points: NDArray[np.int64] | Sequence[Sequence[int]]) -> NDArra
 
 def _is_frozen(points: NDArray[Any], kind: type[np.generic]) -> bool:
     """Whether they are such a copy already, or a run of one."""
-    owner = points if points.base is None else points.base
+    owner: Any = points if points.base is None else points.base
     return (
-        owner.base is None
+        isinstance(owner, np.ndarray)  # compiled loops own theirs otherwise
+        and owner.base is None
         and not owner.flags.writeable
         and not points.flags.writeable
         and points.dtype == kind
