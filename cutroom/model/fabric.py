@@ -31,6 +31,61 @@ class Face(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Roll:
+    """Another width in which the same cloth may be had.
+
+    Attributes:
+        width: Edge to edge (mm), of the narrowest such roll.
+        price: Money per metre of length, or None.
+    """
+
+    width: float
+    price: float | None = None
+
+
+class Sections(StrEnum):
+    """Whether sizes lie among each other in a marker."""
+
+    MIXED = "mixed"
+    SIZES = "sizes"  # each size by itself, closed by a straight line across the cloth
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A part of the cloth on which nothing is laid.
+
+    Attributes:
+        name: What it is: `flaw 1`, `slub`.
+        outline: Its corners, counter-clockwise, marker coordinates (mm).
+    """
+
+    name: str
+    outline: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """Stripes or checks.
+
+    Attributes:
+        along: Repeat along the cloth (mm): of cross stripes and checks; 0 where nothing repeats along it.
+        across: Repeat across the cloth (mm), likewise.
+        symmetric: It looks the same turned end for end; a stripe lies with its middle on each line of the pattern.
+        tolerance: How far (mm) two matched points may be off each other's place.
+        from_start: From the marker's start line to the first line across the cloth (mm); None where the marker may
+            start anywhere in the pattern.
+        from_edge: From y = 0 to the first line along the cloth (mm).
+    """
+
+    along: float = 0.0
+    across: float = 0.0
+    symmetric: bool = False
+    tolerance: float = 0.5
+    from_start: float | None = None
+    from_edge: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Fabric:
     """One cloth of an order.
 
@@ -48,6 +103,17 @@ class Fabric:
         shrink_weft: Shrinkage across the cloth as a fraction, or None.
         price: Money per metre of length, or None.
         note: What the room says of it: composition, nap direction on the wearer.
+        widths: Other widths in which it may be had.
+        flaws: Where it is spoilt.
+        used: Where it was cut into already.
+        length: Cloth that there is (mm), without end allowances, or None when it is bought as needed.
+        table: Length (mm) of the cutting table, whose ends no piece crosses, or None where it is long enough.
+        pattern: Its stripes or checks, or None.
+        sections: Whether sizes lie among each other.
+        shade: Most length (mm) that the pieces of one garment may take up, from the first's start to the last's end;
+            None where the colour is even.
+        open_part: On a folded spread: singles are cut from a part of the lay behind it that lies open.
+        go_on_from: Path of a marker to go on from, or empty.
     """
 
     name: str
@@ -63,6 +129,16 @@ class Fabric:
     shrink_weft: float | None = None
     price: float | None = None
     note: str = ""
+    widths: tuple[Roll, ...] = ()
+    flaws: tuple[Area, ...] = ()
+    used: tuple[Area, ...] = ()
+    length: float | None = None
+    table: float | None = None
+    pattern: Pattern | None = None
+    sections: Sections = Sections.MIXED
+    shade: float | None = None
+    open_part: bool = False
+    go_on_from: str = ""
 
     def __post_init__(self) -> None:
         if self.width <= 0 or self.usable_width <= 0:
@@ -82,3 +158,13 @@ class Fabric:
     def has_fold(self) -> bool:
         """A fold runs along y = 0."""
         return self.spread in {Spread.FOLDED, Spread.TUBULAR}
+
+    @property
+    def forbidden(self) -> tuple[Area, ...]:
+        """Everything on which nothing may be laid."""
+        return self.flaws + self.used
+
+    @property
+    def way(self) -> Nap:
+        """Which way pieces may point, the pattern considered: one that is not symmetric has a way of its own."""
+        return Nap.ONE_WAY if self.pattern is not None and not self.pattern.symmetric else self.nap

@@ -22,6 +22,7 @@ class Placement:
         turn_deg: Counter-clockwise turn (degrees).
         x: Shift along the cloth (mm).
         y: Shift across the cloth (mm).
+        locked: It stays where it lies when the marker is gone on from.
     """
 
     piece: str
@@ -32,6 +33,7 @@ class Placement:
     turn_deg: float
     x: float
     y: float
+    locked: bool = False
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -54,6 +56,10 @@ class Marker:
         boxes_length: Length (mm) that the same pieces take when packed by their boxes, for comparison, or None.
         seed: Seed of the search.
         tries: Arrangements tried.
+        pattern_start: From the start line to the first line of the cloth's pattern across it (mm), below its repeat;
+            None where nothing repeats along the cloth.
+        sections: Where each section ends, as a straight line across the cloth (mm), the last one's end included; empty
+            when the marker is in one piece.
     """
 
     name: str
@@ -64,6 +70,8 @@ class Marker:
     boxes_length: float | None = None
     seed: int = 0
     tries: int = 1
+    pattern_start: float | None = None
+    sections: tuple[float, ...] = ()
     _by_key: dict[tuple[str, str, str], PreparedPiece] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:

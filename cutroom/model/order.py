@@ -7,6 +7,7 @@ from cutroom.model.alteration import Step
 from cutroom.model.fabric import Fabric
 from cutroom.model.finding import Finding
 from cutroom.model.grading import Grading
+from cutroom.model.laying import Laying, MatchAsked
 from cutroom.model.piece import Corner, NotchAsked, NotchForm, Piece, SewnSeam
 from cutroom.units import Unit
 
@@ -43,6 +44,8 @@ class StyleAsked:
         notch_form: How notches are made.
         alterations: What is done to its pieces, in this order.
         grading: How pieces that are given grow from size to size.
+        laying: How pieces may be laid, by their names.
+        matches: What meets on the cloth's pattern.
     """
 
     name: str
@@ -59,6 +62,8 @@ class StyleAsked:
     notch_form: NotchForm = field(default_factory=NotchForm)
     alterations: tuple[Step, ...] = ()
     grading: Grading | None = None
+    laying: Mapping[str, Laying] = field(default_factory=dict)
+    matches: tuple[MatchAsked, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from itertools import pairwise
 from cutroom.errors import PieceError
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.finding import Finding
+from cutroom.model.laying import Meet
 
 WIDEST_ALLOWANCE = 200.0
 """An allowance of this much (mm) or more is taken for a slip of the pen."""
@@ -280,6 +281,9 @@ class Piece:
             out by that besides the shrinkage of the cloth.
         block_margin: It is first cut roughly, this far (mm) outside its cut line, and cut again after fusing; 0 for no
             such block.
+        gap: Its own gap when it is laid (mm), or None for the fabric's.
+        tilt_deg: How far it may be tilted off the grain, either way (degrees).
+        meets: Points that meet the cloth's pattern, piece frame.
     """
 
     name: str
@@ -299,6 +303,9 @@ class Piece:
     cutouts: tuple[NamedLine, ...] = ()
     press_shrink: tuple[float, float] = (0.0, 0.0)
     block_margin: float = 0.0
+    gap: float | None = None
+    tilt_deg: float = 0.0
+    meets: tuple[Meet, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "grain", frozen_points(self.grain))

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from cutroom.model.arrays import Points, frozen_many, frozen_points
+from cutroom.model.laying import Meet
 from cutroom.model.piece import Cut, Hand, NotchKind
 
 
@@ -58,6 +59,9 @@ class PreparedPiece:
         notch_kinds: The shape of each notch, in their order; empty when all are slits.
         cutouts: `(n, 2)` closed lines inside the piece that are cut, clockwise (mm).
         number: The number it carries instead of words when it is too small for them; 0 when it has its words.
+        gap: Its own gap when it is laid (mm), or None for the fabric's.
+        tilt_deg: How far it may be tilted off the grain, either way (degrees).
+        meets: Points that meet the cloth's pattern.
     """
 
     garment: str
@@ -81,6 +85,9 @@ class PreparedPiece:
     notch_kinds: tuple[NotchKind, ...] = ()
     cutouts: tuple[Points, ...] = ()
     number: int = 0
+    gap: float | None = None
+    tilt_deg: float = 0.0
+    meets: tuple[Meet, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("cut_line", "seam_line", "turns"):

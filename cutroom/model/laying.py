@@ -1,0 +1,74 @@
+"""What a style says of how its pieces are laid: own gaps, tilts, and points that meet on stripes and checks."""
+
+from dataclasses import dataclass
+
+MOST_TILT = 5.0
+"""A tilt off the grain of more than this (degrees) is taken for a slip: such a piece twists (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Laying:
+    """How one piece may be laid.
+
+    Attributes:
+        gap: Its own gap (mm), instead of the fabric's; two pieces keep the mean of theirs.
+        tilt_deg: How far it may be tilted off the grain, either way (degrees).
+    """
+
+    gap: float | None = None
+    tilt_deg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PointAsked:
+    """A point of a piece: exactly one of notch, corner and at is given.
+
+    Attributes:
+        piece: The piece.
+        notch: `(edge, notch)`: a notch by its name, or by its number along the edge, from 1.
+        corner: The turn point in which the two edges meet.
+        at: Along the grainline from its start, and across it to its left (mm).
+    """
+
+    piece: str
+    notch: tuple[str, str] | None = None
+    corner: tuple[str, str] | None = None
+    at: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MatchAsked:
+    """Points of a garment's pieces that fall on the same place of the cloth's pattern.
+
+    Attributes:
+        name: `hip`.
+        points: One point a piece.
+        stripe: They fall on the stripe itself.
+        along: What repeats along the cloth is matched.
+        across: What repeats across the cloth is matched.
+    """
+
+    name: str
+    points: tuple[PointAsked, ...]
+    stripe: bool = False
+    along: bool = True
+    across: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Meet:
+    """A point of a piece that must meet the cloth's pattern, as a match asks for it.
+
+    Attributes:
+        name: Of the match; the points of that name of one garment fall on the same place of the repeat.
+        at: In the axes of its piece (mm).
+        stripe: It falls on the stripe itself.
+        along: What repeats along the cloth counts.
+        across: What repeats across the cloth counts.
+    """
+
+    name: str
+    at: tuple[float, float]
+    stripe: bool = False
+    along: bool = True
+    across: bool = True
