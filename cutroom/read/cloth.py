@@ -1,12 +1,13 @@
 """The fabrics of a job: the facts that spoil work when they are forgotten are asked for, with the reason."""
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 
 from cutroom.errors import CutroomError, FabricError
-from cutroom.model.fabric import Fabric, Face, Nap, Spread
+from cutroom.model.fabric import Fabric, Face, Nap, Roll, Spread
 from cutroom.read.reading import Reading, echo, joined
-from cutroom.read.shapes import FabricShape, Length, ShrinkageShape
+from cutroom.read.shapes import FabricShape, Length, RollShape, ShrinkageShape
 
 MOST_SHRINKAGE = 0.15
 """A cloth that changes by more than this share is taken for a slip of the pen."""
@@ -61,10 +62,8 @@ def read_fabric(reading: Reading, name: str, raw: object) -> Fabric | None:
             f"Write {plies + 1}",
             FabricError,
         )
-    if shape.price is not None and not 0 <= shape.price < 1e9:
-        reading.fault(
-            joined(place, "price"), f"{echo(shape.price)} is not a price", "Write money per metre", FabricError
-        )
+    price = _price(reading, shape.price, joined(place, "price"))
+    widths = _widths(reading, shape.widths or (), selvedge, price, place)
     if width is None or spread is None or nap is None or len(reading.found) > before:
         return None
     try:
@@ -80,12 +79,45 @@ def read_fabric(reading: Reading, name: str, raw: object) -> Fabric | None:
             end_allowance=10.0 if end is None else end,
             shrink_warp=warp,
             shrink_weft=weft,
-            price=None if shape.price is None else float(shape.price),
+            price=price,
             note=shape.note or "",
+            widths=widths,
         )
     except CutroomError as error:
         reading.found.append(type(error)(error.what, error.fix, reading.file, place))
         return None
+
+
+def _price(reading: Reading, written: float | None, place: str) -> float | None:
+    if written is None:
+        return None
+    if not 0 <= written < 1e9:
+        reading.fault(place, f"{echo(written)} is not a price", "Write money per metre", FabricError)
+        return None
+    return float(written)
+
+
+def _widths(
+    reading: Reading, tables: Sequence[object], selvedge: float, price: float | None, place: str
+) -> tuple[Roll, ...]:
+    """Other widths of a cloth; where the cloth has a price each must have one, or they cannot be compared."""
+    rolls = []
+    for number, raw in enumerate(tables, start=1):
+        here = f"{place}, width {number}"
+        shape = reading.table(RollShape, raw, here)
+        width = reading.length(shape.width, joined(here, "width"), positive=True)
+        reading.asked(shape.width, joined(here, "width"), "it is another width", "width = 56, edge to edge")
+        if price is not None:
+            reading.asked(
+                shape.price, joined(here, "price"), "the cloth has a price, and this width none", "price = 12.5"
+            )
+        cost = _price(reading, shape.price, joined(here, "price"))
+        if width is not None and width <= 2 * selvedge:
+            what = f"nothing is left of {width:g} mm with {selvedge:g} mm of selvedge at each edge"
+            reading.fault(joined(here, "width"), what, "Check the width and its unit", FabricError)
+        elif width is not None:
+            rolls.append(Roll(width, cost))
+    return tuple(rolls)
 
 
 def _shrinkage(

@@ -96,6 +96,8 @@ A fabric; the facts that spoil work when they are forgotten are asked for:
     plies: Sheets in the lay, or folded thicknesses; 1 when left out, 2 when they lie face to face.
     end_allowance: Extra cloth at each end; 10 mm when left out.
     price: Money per metre.
+    widths: Other widths in which the same cloth may be had, to be compared by `cutroom price`:
+        `[{ width = 56, price = 12.50 }]`, edge to edge; each with its price where the fabric has one.
     note: Composition, nap on the wearer.
 
 What to write:
@@ -336,7 +338,15 @@ class FabricShape(Shape, frozen=True):
         | None
     ) = None
     price: Number | None = None
+    widths: Tables | None = None
     note: Text | None = None
+
+
+class RollShape(Shape, frozen=True):
+    """Another width of a cloth."""
+
+    width: LengthKey | None = None
+    price: Number | None = None
 
 
 class ShrinkageShape(Shape, frozen=True):
