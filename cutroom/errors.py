@@ -3,7 +3,7 @@
 A programmer's mistake is not one of these: it keeps its own type and its traceback.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Self
 
 
@@ -34,6 +34,10 @@ class CutroomError(Exception):
         """
         places = [part for part in (place, self.place) if part]
         return type(self)(self.what, self.fix, self.file or file, ", ".join(places))
+
+    def spoken(self, words: Callable[[str], str]) -> Self:
+        """The same error with the lengths in it said in words, by what makes words of a message."""
+        return type(self)(words(self.what), words(self.fix), self.file, self.place)
 
 
 class UnitError(CutroomError):
@@ -102,6 +106,10 @@ class FaultsError(CutroomError):
     def at(self, *, file: str = "", place: str = "") -> Self:
         """The same faults, each with the facts added."""
         return type(self)(fault.at(file=file, place=place) for fault in self.faults)
+
+    def spoken(self, words: Callable[[str], str]) -> Self:
+        """The same faults, each said in words."""
+        return type(self)(fault.spoken(words) for fault in self.faults)
 
     def __reduce__(self) -> tuple[type["FaultsError"], tuple[tuple[CutroomError, ...]]]:
         return FaultsError, (self.faults,)

@@ -136,6 +136,39 @@ def format_length(length: float, unit: Unit, *, sixteenths: bool = True) -> str:
     return f"{round(in_unit(length, unit), places) + 0.0:.{places}f} {unit}"  # + 0.0: no minus before a nought
 
 
+def length_words(length: float, unit: Unit) -> str:
+    """A length (mm) in a sentence, for people who work in that unit: to a tenth of a millimetre, or to 1/16 with it.
+
+    Args:
+        length: The length (mm).
+        unit: The unit people see.
+
+    Returns:
+        `5 3/4 in (146.1 mm)`; `14.61 cm`, but `7.5 mm` below a centimetre; `146.1 mm`; `1.425 m` from a metre on.
+    """
+    if unit in {Unit.INCH, Unit.FOOT, Unit.YARD}:
+        return both_units(length)
+    if unit is Unit.METRE and round(abs(length), 1) >= 1000:
+        return format_length(length, unit)
+    if unit is Unit.MILLIMETRE or round(abs(length), 1) < 10:
+        return format_length(length, Unit.MILLIMETRE)
+    return f"{round(length / 10, 2):.2f}".removesuffix("0") + " cm"
+
+
 def both_units(length: float) -> str:
-    """A length (mm) in inches and millimetres, for sheets that every table reads."""
+    """A length (mm) in inches and millimetres: on sheets that every table reads, and in messages.
+
+    Whoever notices something about a piece need not know what unit the job is in: `in_words` keeps of these two the
+    one that its people work in.
+    """
     return f"{format_length(length, Unit.INCH)} ({format_length(length, Unit.MILLIMETRE)})"
+
+
+_BOTH = re.compile(r"-?(?:\d+ )?\d+(?:/\d+)? in \((-?\d+\.\d) mm\)")
+
+
+def in_words(text: str, unit: Unit) -> str:
+    """A message whose lengths `both_units` wrote, in the unit of a job; its millimetres are what each is told by."""
+    if unit in {Unit.INCH, Unit.FOOT, Unit.YARD}:
+        return text
+    return _BOTH.sub(lambda found: length_words(float(found[1]), unit), text)

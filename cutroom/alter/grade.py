@@ -16,6 +16,7 @@ from cutroom.errors import PieceError
 from cutroom.geometry.polyline import length, lengths_along
 from cutroom.model.grading import GradeRule, Grading, NotchGrade
 from cutroom.model.piece import NamedLine, Piece, Style
+from cutroom.units import both_units
 
 Line = NDArray[np.float64]
 
@@ -139,7 +140,7 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
         whole = length(new.edge(notch.edge).points)
         if not 0 <= notch.at <= whole:
             raise PieceError(
-                f"a notch {notch.at:.1f} mm along it is beyond its end, it is {whole:.1f} mm long",
+                f"a notch {both_units(notch.at)} along it is beyond its end, it is {both_units(whole)} long",
                 'Keep the share of the notches: notches = "share"',
                 place=f'piece "{piece.name}", edge "{notch.edge}"',
             )

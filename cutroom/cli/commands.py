@@ -155,15 +155,14 @@ def _say_made(made: "Made") -> None:
     from cutroom.job.sheets import cut_lines
     from cutroom.report.cut_list import cut_list_text
     from cutroom.report.figures import utilisation
-    from cutroom.units import both_units
+    from cutroom.units import length_words
 
     print(cut_list_text(tuple(cut_lines(made.counted, [piece for one in made.markers for piece in one.pieces]))))
     for marker in made.markers:
-        line = (
-            f"{marker.name}: {both_units(marker.length)} of {both_units(marker.width)}, {utilisation(marker):.1%} used"
-        )
+        long, wide = (length_words(size, made.unit) for size in (marker.length, marker.width))
+        line = f"{marker.name}: {long} of {wide}, {utilisation(marker):.1%} used"
         if marker.boxes_length is not None and marker.boxes_length > marker.length:
-            line += f"; {both_units(marker.boxes_length - marker.length)} saved against boxes"
+            line += f"; {length_words(marker.boxes_length - marker.length, made.unit)} saved against boxes"
         print(f"{line} ({marker.tries} arrangements tried)")
     for finding in made.findings:
         print(finding)

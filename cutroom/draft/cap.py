@@ -99,7 +99,8 @@ def solve_height(shape: CapShape, wanted: float, *, most: float = MOST_HEIGHT) -
         change = _bicep_change(shape, wanted, high if wide else low)
         raise DraftError(
             f"a cap of {both_units(wanted)} cannot be had on a bicep line of {both_units(2 * shape.half)}: "
-            f"cap heights of {low:.0f} to {high:.0f} mm give {both_units(shortest)} to {both_units(longest)}",
+            f"cap heights of {both_units(low)} to {both_units(high)} give {both_units(shortest)} to "
+            f"{both_units(longest)}",
             f"Ask for {both_units(abs(wanted - (longest if wide else shortest)))} {'less' if wide else 'more'} ease, "
             f"or make the sleeve about {both_units(change)} {'wider' if wide else 'narrower'} on the bicep line",
             place="cap",

@@ -96,7 +96,9 @@ def frame_sleeve(measures: Mapping[str, float], told: Told, height: float) -> Sl
     for name in ("bicep", "elbow", "wrist"):
         width = measures[name] + told.length(f"{name} ease")
         if width <= 0:
-            raise DraftError(f"the ease leaves {width:g} mm of width", f"Make the {name} ease larger", place=name)
+            raise DraftError(
+                f"the ease leaves {both_units(width)} of width", f"Make the {name} ease larger", place=name
+            )
         halves.append(width / 2)
     bicep, elbow, wrist = halves
     wrist_y = height - measures["sleeve length"]

@@ -179,7 +179,7 @@ def _front(frame: TrouserFrame, told: Told) -> Piece:
     opening = told.length("fly length")
     if not 60 < opening < length(seat[:2]) - 5:
         what = f"a fly of {both_units(opening)} does not end above the hip line"
-        raise DraftError(what, f"Make it 60 mm to {both_units(length(seat[:2]) - 5)}", place="fly length")
+        raise DraftError(what, f"Make it {both_units(60)} to {both_units(length(seat[:2]) - 5)}", place="fly length")
     end = top + unit(low - top) * opening
     side_in, dart = _taken(frame.quarter - 5 - 10 - frame.waist)
     side_top = point(x + frame.quarter - 5 - side_in, -SIDE_RISE)
@@ -304,7 +304,9 @@ def _fly(told: Told) -> Piece:
     """A fly of one piece, its front edge sewn to the right front: straight, with a rounded lower corner."""
     long, wide = told.length("fly length"), told.length("fly width")
     if wide < 25 or wide > long - 30:
-        raise DraftError(f"a fly {both_units(wide)} wide is no fly", "Make it 25 mm or wider", place="fly width")
+        raise DraftError(
+            f"a fly {both_units(wide)} wide is no fly", f"Make it {both_units(25)} or wider", place="fly width"
+        )
     bend = point(0.0, 0.0), point(wide * 0.7, wide * 0.35), point(wide, wide)
     return Piece(
         "fly",

@@ -36,6 +36,7 @@ from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
 from cutroom.prepare.check import check_labels
 from cutroom.proof.marker import prove_marker
+from cutroom.units import Unit
 from cutroom.write.svg import write_svg
 
 
@@ -68,6 +69,7 @@ class Made:
         written: The files, sound and refused.
         counted: The cut list.
         findings: Everything that was found on the way.
+        unit: The unit people see.
         stopped: The search was broken off by hand.
     """
 
@@ -77,6 +79,7 @@ class Made:
     written: tuple[Written, ...]
     counted: tuple[Counted, ...]
     findings: tuple[Finding, ...]
+    unit: Unit
     stopped: bool
 
     @property
@@ -163,7 +166,7 @@ def _file_all(
     proven = (finding for output in outputs for finding in output.written.findings)
     findings = (*drafted.findings, *check_labels(pieces), *counts, *laid, *_boxes_only(markers), *proven)
     made = Made(
-        out, b"", markers, tuple(output.written for output in outputs), counted, findings, stopped=False
+        out, b"", markers, tuple(output.written for output in outputs), counted, findings, order.unit, stopped=False
     )  # fmt: skip
     if REPORT[1] in order.outputs.kinds:
         page = _report(order, drafted, made, drawings, outputs, machines)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -20,6 +21,7 @@ from cutroom.prepare.placing import place_notches
 from cutroom.prepare.ready import prepare, with_allowances
 from cutroom.prepare.walk import Walked, check_walk, walk
 from cutroom.read.job import read_job
+from cutroom.units import in_words
 
 T = TypeVar("T")
 
@@ -61,6 +63,7 @@ def draft_order(order: Order) -> Drafted:
     walked: dict[tuple[str, str], tuple[Walked, ...]] = {}
     findings: list[Finding] = list(order.findings)
     faults: list[CutroomError] = []
+    words = partial(in_words, unit=order.unit)
     for garment in order.garments:
         key = garment.style, garment.wearer
         if key in styles:
@@ -68,11 +71,12 @@ def draft_order(order: Order) -> Drafted:
         try:
             style, noticed = _style(order, garment)
         except FaultsError as several:
-            faults.extend(several.at(file=order.file).faults)
+            faults.extend(several.at(file=order.file).spoken(words).faults)
             continue
         except CutroomError as fault:
-            faults.append(fault.at(file=order.file))
+            faults.append(fault.at(file=order.file).spoken(words))
             continue
+        style = replace(style, facts=tuple((name, words(text)) for name, text in style.facts))
         styles[key] = style
         findings.extend(noticed)
         findings.extend(style.findings)
@@ -80,7 +84,7 @@ def draft_order(order: Order) -> Drafted:
         findings.extend(check_walk(walked[key]))
         findings.extend(check_pieces(style, walked[key]))
     raise_all(faults)
-    return Drafted(styles, walked, tuple(findings))
+    return Drafted(styles, walked, tuple(finding.spoken(words) for finding in findings))
 
 
 def prepare_order(order: Order, drafted: Drafted) -> tuple[PreparedPiece, ...]:
@@ -104,7 +108,7 @@ def prepare_order(order: Order, drafted: Drafted) -> tuple[PreparedPiece, ...]:
                 number = len(pieces) + 1
                 pieces.append(prepare(piece, garment=garment.name, size=garment.wearer, fabric=fabric, number=number))
             except CutroomError as fault:
-                faults.append(fault.at(file=order.file))
+                faults.append(fault.at(file=order.file).spoken(partial(in_words, unit=order.unit)))
     raise_all(faults)
     return tuple(pieces)
 

@@ -1,6 +1,7 @@
 """What a check found: something to live with, to look at, or to stop for."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -31,6 +32,10 @@ class Finding:
     fix: str
     at: tuple[float, float] | None = None
     spots: tuple[tuple[str, tuple[float, float]], ...] = ()
+
+    def spoken(self, words: Callable[[str], str]) -> "Finding":
+        """The same finding with the lengths in it said in words, by what makes words of a message."""
+        return replace(self, what=words(self.what), fix=words(self.fix))
 
     def __str__(self) -> str:
         return f"{self.severity.upper()}: {self.place}: {self.what}. {self.fix}."

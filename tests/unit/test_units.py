@@ -1,9 +1,11 @@
 """Lengths as people write them. Factors: international yard and pound agreement of 1959, 1 in = 25.4 mm exactly."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from cutroom.errors import UnitError
-from cutroom.units import Unit, both_units, format_length, in_unit, parse_length, parse_unit
+from cutroom.units import Unit, both_units, format_length, in_unit, in_words, length_words, parse_length, parse_unit
 
 
 @pytest.mark.parametrize(
@@ -99,3 +101,34 @@ def test_decimals_are_written_when_asked_for() -> None:
 
 def test_both_units_are_written_for_sheets() -> None:
     assert both_units(806.45) == "31 3/4 in (806.5 mm)"
+
+
+@pytest.mark.parametrize(
+    ("length", "unit", "words"),
+    [
+        (146.05, Unit.INCH, "5 3/4 in (146.1 mm)"),
+        (146.05, Unit.YARD, "5 3/4 in (146.1 mm)"),
+        (146.05, Unit.CENTIMETRE, "14.61 cm"),
+        (200.0, Unit.CENTIMETRE, "20.0 cm"),
+        (9.96, Unit.CENTIMETRE, "1.0 cm"),
+        (9.94, Unit.CENTIMETRE, "9.9 mm"),
+        (-0.7, Unit.CENTIMETRE, "-0.7 mm"),
+        (-0.01, Unit.CENTIMETRE, "0.0 mm"),
+        (146.05, Unit.MILLIMETRE, "146.1 mm"),
+        (1425.0, Unit.METRE, "1.425 m"),
+        (806.45, Unit.METRE, "80.65 cm"),
+    ],
+)
+def test_a_length_in_a_sentence_is_in_the_readers_unit(length: float, unit: Unit, words: str) -> None:
+    assert length_words(length, unit) == words
+
+
+@given(
+    lengths=st.lists(st.floats(-30_000, 30_000), min_size=1, max_size=4),
+    unit=st.sampled_from([Unit.CENTIMETRE, Unit.MILLIMETRE, Unit.METRE]),
+)
+def test_every_length_of_a_message_is_said_in_the_readers_unit(lengths: list[float], unit: Unit) -> None:
+    text = "; ".join(f"seam 5 is {both_units(length)} long, wanted 3/4 of 2 mm" for length in lengths)
+    words = "; ".join(f"seam 5 is {length_words(round(one, 1), unit)} long, wanted 3/4 of 2 mm" for one in lengths)
+    assert in_words(text, unit) == words
+    assert in_words(text, Unit.INCH) == text
