@@ -80,6 +80,7 @@ def _border(ring: NDArray[np.float64], start: int) -> tuple[NDArray[np.float64] 
     (x, y), (along, across) = ring.T.copy(), steps.T.copy()
     found, passed = [ring[start]], [start]
     segment, share, last = start, 0.0, start
+    crossed: set[tuple[int, int]] = set()
     for _ in range(_WAYS * count):
         bend = along[segment] * across - across[segment] * along
         off_x, off_y = x - x[segment], y - y[segment]
@@ -90,6 +91,9 @@ def _border(ring: NDArray[np.float64], start: int) -> tuple[NDArray[np.float64] 
         here[[last, segment, segment - 1, (segment + 1) % count]] = np.inf
         other = int(here.argmin())
         if here[other] < np.inf:
+            if (segment, other) in crossed:  # round and round
+                break
+            crossed.add((segment, other))
             found.append(ring[segment] + here[other] * steps[segment])
             segment, share, last = other, float(there[other]), segment
             continue
