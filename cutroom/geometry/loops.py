@@ -84,7 +84,7 @@ def _border(ring: NDArray[np.float64], start: int) -> tuple[NDArray[np.float64] 
     for _ in range(_WAYS * count):
         bend = along[segment] * across - across[segment] * along
         off_x, off_y = x - x[segment], y - y[segment]
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
             here = (off_x * across - off_y * along) / bend
             there = (off_x * across[segment] - off_y * along[segment]) / bend
         here[~((here > share) & (here <= 1) & (there >= 0) & (there < 1))] = np.inf
