@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from cutroom.model.motion import Motion
 from cutroom.model.plot import Role
 
 
@@ -75,6 +76,11 @@ class Plotter:
         end: HPGL sent at the end.
         largest: Greatest coordinate (plotter units) the machine takes.
         connection: The way to it, or None when files are carried to it.
+        motion: Its speeds, or None when they are not known.
+        form: `absolute`, `relative`, `encoded` (HP-GL/2, 8 bits) or `encoded 7-bit`.
+        forces: Force by the number of the pen (HP-GL `FS`), for machines that have it.
+        speeds: Pen-down speed (cm/s) by the number of the pen, before `pen_speed`.
+        correction: Factors along and across the paper that put right a machine that is out of scale.
     """
 
     name: str
@@ -88,6 +94,11 @@ class Plotter:
     end: str = "PU;SP0;"
     largest: int = 32767
     connection: Connection | None = None
+    motion: Motion | None = None
+    form: str = "absolute"
+    forces: Mapping[int, int] = field(default_factory=dict)
+    speeds: Mapping[int, float] = field(default_factory=dict)
+    correction: tuple[float, float] = (1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,9 @@ from cutroom.read.cloth import read_fabric
 from cutroom.read.finish import read_corners, read_notch_form, read_notches_asked, read_turns
 from cutroom.read.given import Allowances, read_piece, read_seam
 from cutroom.read.grading import read_grading
-from cutroom.read.profile import names_a_file, read_paper, read_plotter
+from cutroom.read.laying import read_laying, read_match
+from cutroom.read.profile import read_paper, read_plotter
+from cutroom.read.profile_files import names_a_file
 from cutroom.read.reading import Reading, echo, joined
 from cutroom.read.shapes import GarmentShape, JobShape, Length, LengthKey, Option, StyleShape, WriteShape
 from cutroom.read.toml import load_toml
@@ -197,6 +199,8 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
         read_alteration(reading, one, f"{place}, alteration {n}")
         for n, one in enumerate(shape.alterations or (), start=1)
     ]
+    laying = read_laying(reading, shape.laying, place)
+    matches = [read_match(reading, one, f"{place}, match {n}") for n, one in enumerate(shape.matches or (), start=1)]
     grading = None if shape.grading is None else read_grading(reading, shape.grading, joined(place, "grading"))
     if grading is not None and shape.block is not None:
         what = "grade rules are for pieces given by points"
@@ -230,6 +234,8 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
         notch_form=form,
         alterations=tuple(step for step in alterations if step is not None),
         grading=grading,
+        laying=laying,
+        matches=tuple(match for match in matches if match is not None),
     )
 
 

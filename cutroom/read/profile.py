@@ -3,18 +3,22 @@
 import re
 from pathlib import Path
 
-import cutroom
-from cutroom.errors import CutroomError, ProfileError, raise_all
+from cutroom.errors import ProfileError, raise_all
 from cutroom.model.plot import Role
 from cutroom.model.profile import Paper, Plotter
 from cutroom.read.connection import read_connection
-from cutroom.read.reading import Reading, did_you_mean, echo, joined, listed
+from cutroom.read.motion import read_motion
+from cutroom.read.profile_files import as_profile_errors, correction_of, find_profile, list_profiles, short_name
+from cutroom.read.reading import Reading, echo, joined, listed
 from cutroom.read.shapes import PlotterShape
 from cutroom.read.toml import load_toml
 from cutroom.units import Unit
 
 PLOTTER_UNITS = 40
 """Plotter units to the millimetre (HP-GL: one is 0.025 mm)."""
+
+FORMS = ("absolute", "relative", "encoded", "encoded 7-bit")
+"""Forms of HP-GL: absolute or relative coordinates, or the encoded polyline of HP-GL/2 in 8 or in 7 bits."""
 
 _INCH = 25.4
 _PAPERS = {
@@ -47,21 +51,9 @@ def read_paper(name: str) -> Paper:
     raise ProfileError(f'there is no paper "{name}"', f"Write one of {listed(_PAPERS)}", place="paper")
 
 
-def profiles_folder() -> Path:
-    """Where the profiles that come with the program are: in the package, or at the top of its repository."""
-    package = Path(cutroom.__file__).parent
-    inside = package / "profiles"
-    return inside if inside.is_dir() else package.parent / "profiles"
-
-
 def list_plotters() -> tuple[str, ...]:
-    """The names of the plotters that come with the program."""
-    return tuple(sorted(path.stem for path in (profiles_folder() / "plotters").glob("*.toml")))
-
-
-def names_a_file(name: str) -> bool:
-    """It is a path, not the name of a profile that comes with the program."""
-    return name.endswith(".toml") or "/" in name or "\\" in name
+    """The names of the plotters that a job may name."""
+    return list_profiles("plotters")
 
 
 def read_plotter(name_or_path: str | Path) -> Plotter:
@@ -72,14 +64,9 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         FaultsError: Several of these.
         FileError: The profile cannot be read.
     """
-    name = str(name_or_path)
-    path = Path(name_or_path) if names_a_file(name) else profiles_folder() / "plotters" / f"{name}.toml"
-    if not names_a_file(name) and name not in list_plotters():
-        known = list_plotters()
-        fix = did_you_mean(name, known) or f"Write one of {listed(known)}, or the path of your own profile"
-        raise ProfileError(f'there is no plotter "{name}"', fix, place="plotter")
+    path = find_profile("plotters", str(name_or_path))
     raw = load_toml(path)
-    reading = Reading(path.name if path.parent == profiles_folder() / "plotters" else name, Unit.MILLIMETRE)
+    reading = Reading(short_name(path), Unit.MILLIMETRE)
     shape = reading.table(PlotterShape, raw, "")
     unit = reading.asked(shape.unit, "unit", "a bare number must stand in something", 'unit = "mm", "cm" or "in"')
     if unit is not None and reading.known(unit, ("in", "cm", "mm"), "unit", "unit"):
@@ -110,7 +97,11 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         _judge_instructions(reading, key, text)
     pens = _pens(reading, shape.pens or {})
     connection = None if shape.connection is None else read_connection(reading, shape.connection)
-    raise_all(_as_profile_errors(reading.found))
+    motion = None if shape.motion is None else read_motion(reading, shape.motion)
+    forces, speeds = _numbers_by_pen(reading, shape)
+    if shape.form is not None:
+        reading.known(shape.form, FORMS, "form", "form of HP-GL")
+    raise_all(as_profile_errors(reading.found, path))
     assert width is not None
     assert frame is not None
     return Plotter(
@@ -125,6 +116,11 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         end="PU;SP0;" if shape.end is None else shape.end,
         largest=largest,
         connection=connection,
+        motion=motion,
+        form=shape.form or FORMS[0],
+        forces=forces,
+        speeds=speeds,
+        correction=correction_of(path.stem),
     )
 
 
@@ -159,5 +155,19 @@ def _judge_instructions(reading: Reading, key: str, text: str | None) -> None:
         )
 
 
-def _as_profile_errors(found: list[CutroomError]) -> list[CutroomError]:
-    return [ProfileError(fault.what, fault.fix, fault.file, fault.place) for fault in found]
+def _numbers_by_pen(reading: Reading, shape: PlotterShape) -> tuple[dict[int, int], dict[int, float]]:
+    """Forces and speeds by the number of the pen."""
+    forces: dict[int, int] = {}
+    speeds: dict[int, float] = {}
+    for key, raw, most in (("forces", shape.forces, 8), ("speeds", shape.speeds, 300)):
+        for pen, value in (raw or {}).items():
+            place = joined(key, pen)
+            if not pen.isdigit() or not 1 <= int(pen) <= 255:
+                reading.fault(place, f'"{pen}" is not the number of a pen', "Write 1 or more")
+            elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= most:
+                reading.fault(place, f"{echo(value)} is not a number above 0 and up to {most}", "Write one")
+            elif key == "forces":
+                forces[int(pen)] = int(value)
+            else:
+                speeds[int(pen)] = float(value)
+    return forces, speeds

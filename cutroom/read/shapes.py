@@ -31,6 +31,16 @@ A style is drafted from a block, or its pieces are given by points:
     notches: Added to its pieces: edge `"front.side"`, and one of at, from_end, share, line, or mate: the notch
         `"back.side.hip"` that it meets when the seam is walked; count, kind, name. They run counter-clockwise.
     alterations: What is done to its pieces, `[[styles.blouse.alterations]]`; see `alterations.py`.
+    laying: How pieces may be laid, by piece, `[styles.blouse.laying]`: `facing = { gap = "5 mm", tilt = 2 }`: its own
+        gap, of which two pieces keep the mean, and degrees that it may be tilted off the grain, at most 5.
+    matches: What meets on stripes or checks, `[[styles.jacket.matches]]`:
+        points: `["front.side.hip", "back.side.hip"]`, one point a piece: piece, edge and notch (its name, or its number
+            along the edge). Instead: `{ piece = "front", corner = ["side", "hem"] }`, where two edges meet, or
+            `{ piece = "front", at = [40, 2] }`, along the grainline from its start and across it to its left. Asked
+            for.
+        name: What sheets call it; the first point when left out.
+        stripe: true when they fall on the stripe itself; a single point always does.
+        along, across: false when that repeat need not be matched.
     grading: How pieces given by points grow, `[styles.skirt.grading]`:
         base: The size they are given in. Asked for.
         sizes: All sizes, from small to large. Asked for.
@@ -99,6 +109,23 @@ A fabric; the facts that spoil work when they are forgotten are asked for:
     widths: Other widths in which the same cloth may be had, to be compared by `cutroom price`:
         `[{ width = 56, price = 12.50 }]`, edge to edge; each with its price where the fabric has one.
     note: Composition, nap on the wearer.
+    flaws: Where it is spoilt, `[{ along = [30, 32], across = [10, 12], name = "slub" }]`: along from the marker's start
+        line, across from the lower edge of the cloth, selvedge included, or from the fold. Instead of along and
+        across: points, the corners of any outline. Pieces keep half their gap from it.
+    used: Where it was cut into already, written likewise.
+    length: Cloth that there is, ends not included; a marker that takes more is refused.
+    table: Length of the cutting table: no piece crosses its ends, one table's length after another.
+    pattern: Stripes or checks, `{ along = "7 cm", across = "2.4 cm", symmetric = false }`:
+        along, across: What repeats along the cloth (cross stripes), across it (stripes along the cloth), or both.
+        symmetric: true when it looks the same turned end for end; otherwise no piece is turned. Asked for.
+        tolerance: How far matched points may be off; 0.5 mm when left out.
+        from_edge: From the lower edge of the cloth, or from the fold, to the middle of a stripe; 0 when left out.
+        from_start: From the start line to the middle of a cross stripe; the marker chooses it when left out.
+    sections: `mixed`, or `sizes` for each size by itself, closed by a straight line; `mixed` when left out.
+    shade: Most length that the pieces of one garment may take up together, for cloth whose colour runs off.
+    open_part: true when, behind a folded or tubular lay, a part of it is opened out for its single pieces.
+    go_on_from: Path of a marker (`linen-marker.json`) to go on from, also one in which pieces were moved by hand; a
+        piece with `"locked": true` stays exactly where it lies.
 
 What to write:
     files: Kinds of file. Asked for.
@@ -165,6 +192,33 @@ class StyleShape(Shape, frozen=True):
     notches: Tables | None = None
     alterations: Tables | None = None
     grading: Table | None = None
+    laying: Table | None = None
+    matches: Tables | None = None
+
+
+class LayingShape(Shape, frozen=True):
+    """How a piece may be laid."""
+
+    gap: LengthKey | None = None
+    tilt: Number | None = None
+
+
+class MatchShape(Shape, frozen=True):
+    """Points that meet on the cloth's pattern."""
+
+    name: Text | None = None
+    points: Annotated[tuple[Any, ...], msgspec.Meta(description="a list of points")] | None = None
+    stripe: Flag | None = None
+    along: Flag | None = None
+    across: Flag | None = None
+
+
+class MatchPointShape(Shape, frozen=True):
+    """A point of a piece that is not named by a notch."""
+
+    piece: Text | None = None
+    corner: Names | None = None
+    at: PointKey | None = None
 
 
 class GradingShape(Shape, frozen=True):
@@ -339,6 +393,35 @@ class FabricShape(Shape, frozen=True):
     ) = None
     price: Number | None = None
     widths: Tables | None = None
+    flaws: Tables | None = None
+    used: Tables | None = None
+    length: LengthKey | None = None
+    table: LengthKey | None = None
+    pattern: Table | None = None
+    sections: Text | None = None
+    shade: LengthKey | None = None
+    open_part: Flag | None = None
+    go_on_from: Text | None = None
+
+
+class AreaShape(Shape, frozen=True):
+    """A flaw, or a used area."""
+
+    name: Text | None = None
+    along: Annotated[Pair, msgspec.Meta(description="where it begins and ends [30, 32]")] | None = None
+    across: Annotated[Pair, msgspec.Meta(description="where it begins and ends [30, 32]")] | None = None
+    points: PointsKey | None = None
+
+
+class PatternShape(Shape, frozen=True):
+    """Stripes or checks."""
+
+    along: LengthKey | None = None
+    across: LengthKey | None = None
+    symmetric: Flag | None = None
+    tolerance: LengthKey | None = None
+    from_edge: LengthKey | None = None
+    from_start: LengthKey | None = None
     note: Text | None = None
 
 
@@ -383,7 +466,70 @@ class PlotterShape(Shape, frozen=True):
     between: Text | None = None
     end: Text | None = None
     pens: Table | None = None
+    forces: Table | None = None
+    speeds: Table | None = None
+    form: Text | None = None
+    motion: Table | None = None
     connection: Table | None = None
+
+
+class CutterShape(Shape, frozen=True):
+    """A cutter's profile."""
+
+    title: Text | None = None
+    unit: Text | None = None
+    language: Text | None = None
+    length: LengthKey | None = None
+    width: LengthKey | None = None
+    origin: PointKey | None = None
+    turned: Count | None = None
+    inches: Flag | None = None
+    arcs: Flag | None = None
+    tolerance: LengthKey | None = None
+    version: Text | None = None
+    form: Text | None = None
+    largest: Count | None = None
+    turn_axis: Text | None = None
+    start: Names | None = None
+    end: Names | None = None
+    strip: LengthKey | None = None
+    small: LengthKey | None = None
+    tools: Table | None = None
+    motion: Table | None = None
+    connection: Table | None = None
+
+
+class ToolShape(Shape, frozen=True):
+    """A tool of a cutter, `[tools.knife]` of its profile."""
+
+    kind: Text | None = None
+    does: Names | None = None
+    number: Count | None = None
+    layer: Text | None = None
+    colour: Count | None = None
+    offset: LengthKey | None = None
+    kerf: LengthKey | None = None
+    corner_deg: Number | None = None
+    overcut: LengthKey | None = None
+    lead: LengthKey | None = None
+    speed: Number | None = None
+    power: Number | None = None
+    force: Count | None = None
+    choose: Names | None = None
+    down: Names | None = None
+    up: Names | None = None
+
+
+class MotionShape(Shape, frozen=True):
+    """How fast a machine moves, `[motion]` of its profile."""
+
+    speed: Number | None = None
+    travel_speed: Number | None = None
+    acceleration: Number | None = None
+    lift_s: Number | None = None
+    choose_s: Number | None = None
+    advance_s: Number | None = None
+    corner: Number | None = None
 
 
 class ConnectionShape(Shape, frozen=True):

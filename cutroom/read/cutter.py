@@ -1,0 +1,239 @@
+"""Machines that cut, by name."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+from cutroom.errors import raise_all
+from cutroom.model.cutter import Cutter, Language, Tool, ToolKind
+from cutroom.model.plot import Role
+from cutroom.read.connection import read_connection
+from cutroom.read.motion import read_motion
+from cutroom.read.profile import FORMS, PLOTTER_UNITS
+from cutroom.read.profile_files import as_profile_errors, correction_of, find_profile, list_profiles, short_name
+from cutroom.read.reading import Reading, echo, listed
+from cutroom.read.shapes import CutterShape, ToolShape
+from cutroom.read.toml import load_toml
+from cutroom.units import Unit
+
+LANGUAGES = {"dxf": Language.DXF, "hpgl": Language.HPGL, "iso 6983": Language.ISO}
+"""What a profile may say of its machine's language."""
+VERSIONS = ("R12", "R2000")
+_MARKS = {Role.SEAM, Role.GRAIN, Role.LABEL, Role.FABRIC, Role.SHEET}
+"""What is drawn, never cut."""
+_CUTS = {Role.CUT, Role.CUTOUT}
+_KNIVES = {ToolKind.DRAG_KNIFE, ToolKind.TANGENTIAL_KNIFE}
+_WORDS = {
+    Language.ISO: re.compile(r"(?:[A-Z]-?\d*\.?\d+)(?: [A-Z]-?\d*\.?\d+)*"),
+    Language.HPGL: re.compile(r"(?:[A-Za-z]{2}[-+0-9., ]*;)+"),
+}
+_LAYER = re.compile(r"[A-Z0-9$_-]{1,31}")
+
+
+def list_cutters() -> tuple[str, ...]:
+    """The names of the cutters that a job may name."""
+    return list_profiles("cutters")
+
+
+def read_cutter(name_or_path: str | Path) -> Cutter:
+    """A cutter by its name, or from a profile of one's own by its path.
+
+    Raises:
+        ProfileError: There is no such cutter, or its profile is wrong; with line and key.
+        FaultsError: Several of these.
+        FileError: The profile cannot be read.
+    """
+    path = find_profile("cutters", str(name_or_path))
+    raw = load_toml(path)
+    reading = Reading(short_name(path), Unit.MILLIMETRE)
+    shape = reading.table(CutterShape, raw, "")
+    unit = reading.asked(shape.unit, "unit", "a bare number must stand in something", 'unit = "mm", "cm" or "in"')
+    if unit is not None and reading.known(unit, ("in", "cm", "mm"), "unit", "unit"):
+        reading.unit = Unit(unit)
+    said = reading.asked(
+        shape.language, "language", "each machine takes its own language", f"one of {listed(LANGUAGES)}"
+    )
+    language = LANGUAGES.get(said or "")
+    if said is not None and language is None:
+        reading.known(said, LANGUAGES, "language", "language")
+    sides = {}
+    for key, value in (("length", shape.length), ("width", shape.width)):
+        why = "what is cut beyond the bed is spoilt, and the machine with it"
+        sides[key] = reading.asked(reading.length(value, key, positive=True), key, why, "the bed's size")
+    tools = _tools(reading, shape.tools or {}, language or Language.DXF)
+    if not shape.tools:
+        reading.asked(None, "tools", "nothing would be cut", '[tools.knife] and under it kind = "drag knife"')
+    _judge_words(reading, shape, language)
+    turned = shape.turned or 0
+    if turned not in {0, 90, 180, 270}:
+        reading.fault("turned", f"{turned} is not a number of quarter turns", "Write 0, 90, 180 or 270")
+    tolerance = _or(reading.length(shape.tolerance, "tolerance", positive=True), 0.02)
+    if not 0.001 <= tolerance <= 0.05:
+        reading.fault("tolerance", f"{tolerance:g} mm is too fine or too coarse", "Write 0.001 mm up to 0.05 mm")
+    origin = (0.0, 0.0) if shape.origin is None else reading.point(shape.origin, "origin")
+    strip = _or(reading.length(shape.strip, "strip"), 0.0)
+    small = _or(reading.length(shape.small, "small"), 0.0)
+    largest = shape.largest or 8388607
+    longest = max((side for side in sides.values() if side is not None), default=0.0)
+    if language is Language.HPGL and longest * PLOTTER_UNITS > largest:
+        reading.fault("largest", f"the bed is {longest * PLOTTER_UNITS:.0f} plotter units", "Put length or width right")
+    motion = None if shape.motion is None else read_motion(reading, shape.motion)
+    connection = None if shape.connection is None else read_connection(reading, shape.connection)
+    raise_all(as_profile_errors(reading.found, path))
+    assert language is not None
+    assert origin is not None
+    return Cutter(
+        name=path.stem,
+        title=shape.title or path.stem,
+        language=language,
+        length=sides["length"] or 0.0,
+        width=sides["width"] or 0.0,
+        tools=tools,
+        origin=origin,
+        turned=turned,
+        inches=bool(shape.inches),
+        arcs=language is not Language.HPGL and (shape.arcs is None or shape.arcs),
+        tolerance=tolerance,
+        version=shape.version or VERSIONS[0],
+        form=shape.form or FORMS[0],
+        largest=largest,
+        turn_axis=shape.turn_axis or "",
+        start=shape.start or (),
+        end=shape.end or (),
+        strip=strip,
+        small=small**2,
+        motion=motion,
+        correction=correction_of(path.stem),
+        connection=connection,
+    )
+
+
+def _or(value: float | None, other: float) -> float:
+    return other if value is None else value
+
+
+def _judge_words(reading: Reading, shape: CutterShape, language: Language | None) -> None:
+    if shape.version is not None:
+        reading.known(shape.version, VERSIONS, "version", "version of DXF")
+    if shape.form is not None:
+        reading.known(shape.form, FORMS, "form", "form of HP-GL")
+    if shape.turn_axis is not None and shape.turn_axis not in {"A", "B", "C"}:
+        reading.fault("turn_axis", f"{echo(shape.turn_axis)} is no axis that turns", 'Write "A", "B" or "C"')
+    for key, words in (("start", shape.start), ("end", shape.end)):
+        _judge_instructions(reading, key, words, language)
+
+
+def _judge_instructions(reading: Reading, place: str, words: tuple[str, ...] | None, language: Language | None) -> None:
+    """Instructions must be words of the machine's language."""
+    if words and language is Language.DXF:
+        reading.fault(place, "a DXF holds no instructions", "Leave it out")
+    for word in words or ():
+        if language in _WORDS and _WORDS[language].fullmatch(word) is None:
+            example = '"M3 S600"' if language is Language.ISO else '"PU;"'
+            reading.fault(place, f"{echo(word)} is no instruction of {_said(language)}", f"Write such as {example}")
+
+
+def _said(language: Language) -> str:
+    return next(word for word, one in LANGUAGES.items() if one is language)
+
+
+def _tools(reading: Reading, raw: dict[str, Any], language: Language) -> tuple[Tool, ...]:
+    tools = []
+    owner: dict[Role, str] = {}
+    for name, table in raw.items():
+        tool = _tool(reading, name, table, language)
+        if tool is None:
+            continue
+        for role in tool.roles:
+            if role in owner:
+                what = f"{role.casefold()} is done by {owner[role]} already"
+                reading.fault(f"tools.{name}.does", what, "Give each kind of line one tool")
+            owner.setdefault(role, name)
+        tools.append(tool)
+    for role in (Role.CUT, Role.CUTOUT):
+        if tools and role not in owner and not any(reading.faulted(f"tools.{name}.does") for name in raw):
+            reading.fault("tools", f"no tool does {role.casefold()}", f'Add "{role.casefold()}" to what one does')
+    if len({tool.layer for tool in tools}) < len(tools):
+        reading.fault("tools", "two tools have one layer", "Give each its own")
+    if language is Language.HPGL and len({tool.number for tool in tools}) < len(tools):
+        reading.fault("tools", "two tools have one number", "Give each its own")
+    return tuple(tools)
+
+
+def _tool(reading: Reading, name: str, raw: Any, language: Language) -> Tool | None:
+    place = f"tools.{name}"
+    shape = reading.table(ToolShape, raw, place)
+    kind = reading.word(ToolKind, shape.kind, f"{place}.kind")
+    reading.asked(shape.kind, f"{place}.kind", "each kind is led in its own way", f"one of {listed(ToolKind)}")
+    roles = _roles(reading, shape, place, kind)
+    lengths = {
+        key: _or(reading.length(getattr(shape, key), f"{place}.{key}"), 0.0)
+        for key in ("offset", "kerf", "overcut", "lead")
+    }
+    if kind is ToolKind.DRAG_KNIFE and not 0 < lengths["offset"] <= 5:
+        reading.fault(
+            f"{place}.offset", "how far the tip trails behind the pivot is missing, or not between 0 and 5 mm",
+            "Measure it, and try it on scrap: a wrong one rounds every corner",
+        )  # fmt: skip
+    if kind is ToolKind.LASER and (shape.kerf is None or lengths["kerf"] > 2):
+        reading.fault(
+            f"{place}.kerf", "how wide it burns is missing, or above 2 mm",
+            "Cut a test square and measure it; 0 for one that only marks",
+        )  # fmt: skip
+    if kind is not None:
+        _only_of(reading, place, shape, kind)
+    corner = 20.0 if shape.corner_deg is None else float(shape.corner_deg)
+    if not 1 <= corner <= 179:
+        reading.fault(f"{place}.corner_deg", f"{corner:g} is not a bend", "Write 1 up to 179 degrees")
+    for key, most in (("speed", 10_000), ("power", 1_000_000), ("force", 1000)):
+        value = getattr(shape, key)
+        if value is not None and not 0 < value <= most:
+            reading.fault(f"{place}.{key}", f"{echo(value)} is not above 0 and up to {most}", "Write such a number")
+    for key in ("choose", "down", "up"):
+        _judge_instructions(reading, f"{place}.{key}", getattr(shape, key), language)
+        if language is Language.ISO and key != "choose":
+            reading.asked(
+                getattr(shape, key), f"{place}.{key}", "the tool would stay as it is", '["M3 S600"] or ["G0 Z-2"]'
+            )
+    layer = shape.layer or name.upper().replace(" ", "_")
+    if _LAYER.fullmatch(layer) is None:
+        reading.fault(f"{place}.layer", f'"{layer}" is no name of a layer', "Capitals, digits, $, - and _ up to 31")
+    if kind is None:
+        return None
+    return Tool(
+        name=name,
+        kind=kind,
+        roles=roles,
+        number=shape.number or 1,
+        layer=layer,
+        colour=shape.colour or 7,
+        corner_deg=corner,
+        speed=None if shape.speed is None else float(shape.speed),
+        power=None if shape.power is None else float(shape.power),
+        force=shape.force,
+        choose=shape.choose or (),
+        down=shape.down or (),
+        up=shape.up or (),
+        **lengths,
+    )
+
+
+def _only_of(reading: Reading, place: str, shape: ToolShape, kind: ToolKind) -> None:
+    """Keys that say nothing of a kind of tool are noted, so that nobody believes in them."""
+    for key, owner in (("offset", ToolKind.DRAG_KNIFE), ("kerf", ToolKind.LASER), ("lead", ToolKind.LASER)):
+        if getattr(shape, key) is not None and kind is not owner:
+            reading.fault(f"{place}.{key}", f"a {kind} has none", "Leave it out")
+
+
+def _roles(reading: Reading, shape: ToolShape, place: str, kind: ToolKind | None) -> tuple[Role, ...]:
+    words = {role.value.casefold(): role for role in Role if role is not Role.SHEET}
+    reading.asked(shape.does, f"{place}.does", "it would do nothing", f"a list of {listed(words)}")
+    known = [word for word in shape.does or () if reading.known(word, words, f"{place}.does", "kind of line")]
+    roles = [words[word] for word in known]
+    marks = sorted(role.casefold() for role in _MARKS & set(roles))
+    if marks and (kind in _KNIVES or _CUTS & set(roles)) and kind is not ToolKind.PEN:
+        reading.fault(
+            f"{place}.does", f"it would cut {listed(marks)} into the piece",
+            "Give what is only marked to a pen, or to a laser tool of its own that does not cut through",
+        )  # fmt: skip
+    return tuple(roles)
