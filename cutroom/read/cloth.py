@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from cutroom.errors import CutroomError, FabricError
 from cutroom.model.fabric import Fabric, Face, Nap, Roll, Spread
+from cutroom.read.cloth_rules import read_rules
 from cutroom.read.reading import Reading, echo, joined
 from cutroom.read.shapes import FabricShape, Length, RollShape, ShrinkageShape
 
@@ -64,6 +65,7 @@ def read_fabric(reading: Reading, name: str, raw: object) -> Fabric | None:
         )
     price = _price(reading, shape.price, joined(place, "price"))
     widths = _widths(reading, shape.widths or (), selvedge, price, place)
+    rules = read_rules(reading, shape, place, spread=spread, width=width, selvedge=selvedge)
     if width is None or spread is None or nap is None or len(reading.found) > before:
         return None
     try:
@@ -82,6 +84,7 @@ def read_fabric(reading: Reading, name: str, raw: object) -> Fabric | None:
             price=price,
             note=shape.note or "",
             widths=widths,
+            **rules,
         )
     except CutroomError as error:
         reading.found.append(type(error)(error.what, error.fix, reading.file, place))

@@ -392,6 +392,7 @@ class FabricShape(Shape, frozen=True):
         | None
     ) = None
     price: Number | None = None
+    note: Text | None = None
     widths: Tables | None = None
     flaws: Tables | None = None
     used: Tables | None = None
@@ -422,7 +423,6 @@ class PatternShape(Shape, frozen=True):
     tolerance: LengthKey | None = None
     from_edge: LengthKey | None = None
     from_start: LengthKey | None = None
-    note: Text | None = None
 
 
 class RollShape(Shape, frozen=True):
