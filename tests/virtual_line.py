@@ -63,7 +63,8 @@ class World:
     plugged: bool = True
     xoff: bool = False
     log: list[str] = field(default_factory=list)
-    _line_free: float = 0.0
+    due: float | None = None
+    pause_to: float = 0.0
 
     def now(self) -> float:
         return self.time
@@ -73,23 +74,22 @@ class World:
 
     def pass_to(self, when: float) -> None:
         """Let bytes cross and the machine move until a time."""
-        per_byte = _BITS / self.baud
         while True:
-            at = max(self._line_free, self.time) + per_byte
-            if not self.held or self._stopped() or not self.plugged:
-                change = self.machine.next_change()
-                if change is None or change > when or not (self.held and self._stopped()):
+            if self.held and self.plugged and not self._stopped():
+                if self.due is None:
+                    self.due = max(self.time, self.pause_to) + _BITS / self.baud
+                if self.due > when:
                     break
-                self.time = max(self.time, change)
-                self._line_free = max(self._line_free, self.time)
-                self.machine.advance(self.time)
-                self._listen()
+                self.time, self.due = max(self.time, self.due), None
+                self._carry(self.held.popleft())
                 continue
-            if at > when:
+            self.due = None
+            change = self.machine.next_change()
+            if not self.held or not self.plugged or change is None or change > when:
                 break
-            self._line_free = at
-            self.time = max(self.time, at)
-            self._carry(self.held.popleft())
+            self.time = max(self.time, change)  # the machine may say go when it has done something
+            self.machine.advance(self.time)
+            self._listen()
         self.time = max(self.time, when)
         self.machine.advance(self.time)
         self._listen()
@@ -117,11 +117,7 @@ class World:
         if plan.slow == number:
             self.machine.slow = 20.0
         if plan.storm is not None and number >= plan.storm and number % 7 == 0:
-            self.machine.take(b"", self.time)
-            self.xoff = number % 2 == 0
-            if self.xoff:
-                self._line_free = self.time + 0.05  # the storm's pause
-                self.xoff = False
+            self.pause_to = self.time + 0.05  # XOFF, and XON a moment later
         if plan.kill == number:
             if plan.kill_loses:
                 self.held.clear()

@@ -63,7 +63,7 @@ class Gcode(Language):
         if parts:
             yield run.passage(parts, strokes)
 
-    def head(self, contents: Contents, *, marks: bool) -> bytes:  # noqa: ARG002 - a blade or beam draws no crosses
+    def head(self, contents: Contents, *, marks: bool, reset: bool = True) -> bytes:  # noqa: ARG002 - nothing is cut
         """See `Language`. No crosses are cut: the tool stands over the start, then over the next place, lifted."""
         if self._strange:
             raise FileError(
@@ -75,7 +75,8 @@ class Gcode(Language):
         lines.append(b"G90")
         if self._z_up is not None:
             lines.append(b"G0 Z%s" % self._number(self._z_up))
-        lines.append(b"G0 X0 Y0")
+        if marks:
+            lines.append(b"G0 X0 Y0")
         lines.append(b"G0 X%s Y%s" % tuple(self._number(self._at.get(axis, 0.0)) for axis in "XY"))
         if self._relative:
             lines.append(b"G91")
@@ -94,10 +95,6 @@ class Gcode(Language):
             lines.append(b"G90 G0 Z%s" % self._number(self._z_up))
         kept = [line.strip() for line in end.splitlines() if line.strip()]
         return b"\n".join([*lines, *(line.encode("ascii") for line in kept or ["M2"])]) + b"\n"
-
-    def at_rest(self) -> tuple[float, float] | None:
-        """See `Language`."""
-        return (self._at["X"], self._at["Y"]) if {"X", "Y"} <= self._at.keys() else None
 
     def _down(self) -> bool:
         z = self._at.get("Z")
@@ -165,7 +162,7 @@ class _Run:
     def passage(self, parts: list[bytes], strokes: int) -> Passage:
         """The passage of these lines."""
         return Passage(
-            b"".join(parts), strokes, 0, False, self.low, self.high, self.left, self.right, self.ink, self.travel
+            b"".join(parts), strokes, 0, False, False, self.low, self.high, self.left, self.right, self.ink, self.travel
         )  # fmt: skip
 
 

@@ -53,14 +53,14 @@ class Hpgl(Language):
         if gathered.parts:
             yield gathered.taken(self._frame())
 
-    def head(self, contents: Contents, *, marks: bool) -> bytes:
+    def head(self, contents: Contents, *, marks: bool, reset: bool = True) -> bytes:
         """See `Language`. A file that bends its axes gets no crosses: they would stand anywhere."""
         if self._blind:
             raise FileError(
                 f"after its command {self._blind} only the machine knows where the pen is",
                 "Send it whole, or begin again before that command",
             )
-        words = list(self._state.values())
+        words = [word for (name, _), word in self._state.items() if reset or name not in RESETS]
         if marks and not any(name in _BENDING for name, _ in self._state):
             words += [cross(MARK, y) for y in _mark_places(contents)]
         words.append(b"PU;")
@@ -69,6 +69,11 @@ class Hpgl(Language):
                 raise FileError("its moves are distances from a place that nobody knows", "Begin again at a frame")
             words.append(b"PA;PU%s,%s;PR;" % tuple(map(_number, self._at)))
         return b"".join(words)
+
+    def opening(self, data: bytes) -> int:
+        """See `Language`."""
+        found = re.match(rb"\s*(?:(?:IN|BP|DF)[^A-Za-z;]*;\s*)+", data)
+        return found.end() if found else 0
 
     def lift(self) -> bytes:
         """See `Language`."""
@@ -82,10 +87,6 @@ class Hpgl(Language):
             if found[1].upper() not in ADVANCES | {"PU", "SP"}
         ]
         return f"PU;{''.join(kept)}SP0;".encode("ascii")
-
-    def at_rest(self) -> tuple[float, float] | None:
-        """See `Language`."""
-        return self._at
 
     def _frame(self, behind: int = 0) -> int:
         return (self._moved_on + behind) // self._advances
@@ -105,6 +106,7 @@ class Hpgl(Language):
             self._at, gathered.running = None, False
         elif name in RESETS:
             self._reset(name, raw)
+            gathered.resets = True
         elif name in STATE:
             self._keep(name, rest, raw)
             if name == "SP":
@@ -149,6 +151,8 @@ class Hpgl(Language):
         else:
             gathered.travel += _length(line)
         self._at = (flat[-2], flat[-1])
+        if self.trail is not None:
+            self.trail += [(x, y, self._pen_down) for x, y in zip(flat[::2], flat[1::2], strict=True)]
 
     def _draw(self, line: list[float], gathered: "_Gathered") -> None:
         """Draw along places, x and y in turn (plotter units)."""
@@ -184,6 +188,8 @@ class Hpgl(Language):
                 run = run or [*(at or ())]
                 run += to
             at, down = to, not up
+            if self.trail is not None:
+                self.trail.append((*to, down))
         self._encoded_run(run, gathered)
         self._at, self._pen_down = at, down
 
@@ -205,6 +211,7 @@ class _Gathered:
     def _clear(self) -> None:
         self.parts = []
         self.strokes = 0
+        self.resets = False
         self.low = self.left = math.inf
         self.high = self.right = -math.inf
         self.ink = self.travel = 0.0
@@ -216,8 +223,8 @@ class _Gathered:
     def taken(self, frame: int, *, advances: bool = False) -> Passage:
         """The passage as it is, and begin the next."""
         passage = Passage(
-            b"".join(self.parts), self.strokes, frame, advances, self.low, self.high, self.left, self.right,
-            self.ink, self.travel,
+            b"".join(self.parts), self.strokes, frame, advances, self.resets,
+            self.low, self.high, self.left, self.right, self.ink, self.travel,
         )  # fmt: skip
         self._clear()
         self.running = False

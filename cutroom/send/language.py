@@ -16,6 +16,9 @@ LONGEST = 8 << 20
 """Bytes of one command at most: no stroke of a marker is a tenth of it, and so much is held at once."""
 READ = 1 << 16
 
+Stop = tuple[float, float, bool]
+"""A place that the pen goes to (the machine's units), and whether it is down there."""
+
 
 @dataclass(frozen=True, slots=True)
 class Passage:
@@ -26,6 +29,7 @@ class Passage:
         strokes: Strokes in it; 0 when it only sets the machine, moves its paper or ends.
         frame: Frame it lies in, from 0.
         advances: It moves the paper on.
+        resets: It sets the machine to its beginning.
         low: Least place along the paper that it draws at (mm from the start of the drawing); above `high` when it draws
             nothing, or nobody knows where.
         high: Greatest such place.
@@ -39,6 +43,7 @@ class Passage:
     strokes: int = 0
     frame: int = 0
     advances: bool = False
+    resets: bool = False
     low: float = float("inf")
     high: float = float("-inf")
     left: float = float("inf")
@@ -82,10 +87,12 @@ class Language(ABC):
     Attributes:
         name: What messages call it.
         rests: It has places where the tool is up; without them a file is sent whole or not at all.
+        trail: When it is a list, and the language can, every place that the pen goes to is added to it.
     """
 
     name: str
     rests: bool = True
+    trail: list[Stop] | None = None
 
     @abstractmethod
     def passages(self, file: BinaryIO) -> Iterator[Passage]:
@@ -96,16 +103,21 @@ class Language(ABC):
         """
 
     @abstractmethod
-    def head(self, contents: Contents, *, marks: bool) -> bytes:
+    def head(self, contents: Contents, *, marks: bool, reset: bool = True) -> bytes:
         """What brings a machine that knows nothing to where the next passage may follow.
 
         Args:
             contents: Of the whole file.
             marks: Draw a cross at both ends of the frame's start line first.
+            reset: The machine knows nothing; otherwise it did what went before, but for passages that were left out.
 
         Raises:
             FileError: It cannot be told.
         """
+
+    def opening(self, data: bytes) -> int:  # noqa: ARG002 - most have none
+        """Bytes of a beginning that set the machine to its own beginning, and draw nothing."""
+        return 0
 
     @abstractmethod
     def lift(self) -> bytes:
@@ -119,10 +131,6 @@ class Language(ABC):
             end: What the profile sends at the end of a file.
         """
 
-    @abstractmethod
-    def at_rest(self) -> tuple[float, float] | None:
-        """Where the tool stands now, in the machine's own units, or None when it cannot be told."""
-
 
 class AsIs(Language):
     """Bytes that nobody looks into: sent whole or not at all."""
@@ -135,7 +143,7 @@ class AsIs(Language):
         while block := file.read(READ):
             yield Passage(block)
 
-    def head(self, contents: Contents, *, marks: bool) -> bytes:  # noqa: ARG002 - there is none
+    def head(self, contents: Contents, *, marks: bool, reset: bool = True) -> bytes:  # noqa: ARG002 - there is none
         """There is none."""
         raise FileError(
             "it is sent as it is, so nobody knows where it could begin again",
@@ -149,10 +157,6 @@ class AsIs(Language):
     def goodbye(self, end: str) -> bytes:  # noqa: ARG002 - the end of another language would be nonsense here
         """Nothing is known that would."""
         return b""
-
-    def at_rest(self) -> None:
-        """Nobody knows."""
-        return
 
 
 def contents_of(passages: Iterable[Passage]) -> Contents:

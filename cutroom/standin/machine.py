@@ -258,7 +258,7 @@ class Machine:
         if order.advance:
             self.frame, self._running = self.frame + 1, False
         if order.reset:
-            self.down, self.pen, self._running = False, 0, False
+            self.down, self.pen, self._running, self._fresh = False, 0, False, True
         if order.reply == "where":
             x, y = (round(value * 40) for value in self.at)
             self._answer(f"{x},{y},{int(self.down)}")
