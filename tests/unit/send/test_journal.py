@@ -61,10 +61,12 @@ def test_a_changed_bit_is_never_believed(tmp_path_factory: pytest.TempPathFactor
     try:
         records = read_journal(path)
     except FileError as fault:
-        assert "--from-stroke" in fault.fix
-        assert "line" in fault.place
+        records = []
+        refused = str(fault)
     else:
-        assert records == RECORDS[: len(records)]
+        refused = ""
+    assert records == RECORDS[: len(records)]
+    assert not refused or ("--from-stroke" in refused and "line" in refused)
 
 
 def test_it_lies_beside_its_file_and_follows_no_link(tmp_path: Path) -> None:

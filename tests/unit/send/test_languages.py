@@ -172,7 +172,7 @@ def test_a_program_of_g_words_rests_where_the_tool_is_lifted() -> None:
     assert passages[1].data.startswith(b"G0 X0 Y5\n")
     assert b"".join(one.data for one in passages) == GCODE
     assert (passages[0].low, passages[0].high, passages[0].ink) == (10, 20, 20)
-    head = head_before(GCODE, 1, language=Gcode())
+    head = head_before(GCODE, 1, marks=True, language=Gcode())
     assert head == b"G21\nG17\nF3000\nG90\nG0 Z5\nG0 X0 Y0\nG0 X20 Y10\n"
 
 
@@ -181,7 +181,7 @@ def test_a_beam_is_on_between_m3_and_m5() -> None:
     passages = read(program, Gcode())
     assert [one.strokes for one in passages] == [1, 1]
     assert passages[0].ink == pytest.approx(25.4)
-    head = head_before(program, 1, language=Gcode())
+    head = head_before(program, 1, marks=True, language=Gcode())
     assert head == b"M5\nG20\nS500\nF20\nG90\nG0 X0 Y0\nG0 X2 Y1\n"
     assert head.count(b"M3") == 0  # the beam stays off until the program itself lights it
 
