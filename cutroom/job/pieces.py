@@ -17,6 +17,7 @@ from cutroom.model.piece import Piece, Style
 from cutroom.model.prepared import PreparedPiece
 from cutroom.prepare.axes import on_the_cloth
 from cutroom.prepare.check import check_pieces
+from cutroom.prepare.meeting import unmatched_seams, with_laying
 from cutroom.prepare.placing import place_notches
 from cutroom.prepare.ready import prepare, with_allowances
 from cutroom.prepare.walk import Walked, check_walk, walk
@@ -163,7 +164,9 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
     if asked.block or steps:
         asked = replace(asked, allowances=_allowances(asked, altered, steps))
     dressed = replace(altered, pieces=tuple(with_allowances(piece, asked) for piece in altered.pieces))
-    return place_notches(dressed, asked.notches), noticed
+    notched = place_notches(dressed, asked.notches)
+    unmatched = unmatched_seams(notched, asked.matches)
+    return with_laying(notched, asked.laying, asked.matches), (*noticed, *unmatched)
 
 
 def _as_called_now(asked: StyleAsked, style: Style) -> StyleAsked:

@@ -13,6 +13,7 @@ from cutroom.geometry.affine import align_points
 from cutroom.geometry.offset import turning
 from cutroom.geometry.polyline import length, lengths_along
 from cutroom.model.arrays import frozen_points
+from cutroom.model.laying import Meet
 from cutroom.model.piece import Corner, Cut, Dart, DrillHole, Edge, EdgeKind, NamedLine, Notch, Piece, Pressed
 
 STRAIGHT = 0.05
@@ -212,7 +213,13 @@ def _mapped(piece: Piece, move: Move, *, rigid: bool = False) -> Piece:
         construction=tuple(NamedLine(line.name, move(line.points)) for line in piece.construction),
         darts=darts,
         cutouts=tuple(NamedLine(line.name, move(line.points)) for line in piece.cutouts),
+        meets=tuple(_moved_meet(meet, move) for meet in piece.meets),
     )
+
+
+def _moved_meet(meet: Meet, move: Move) -> Meet:
+    x, y = move(np.array([meet.at]))[0]
+    return replace(meet, at=(float(x), float(y)))
 
 
 def _moved_together(lines: list[NDArray[np.float64]], move: Move) -> list[NDArray[np.float64]]:
@@ -297,6 +304,7 @@ def _other_half(piece: Piece) -> Piece:
         construction=_mirrored_lines(piece.construction),
         darts=tuple(_mirrored_dart(dart, piece) for dart in piece.darts),
         cutouts=_mirrored_lines(piece.cutouts),
+        meets=tuple(replace(meet, at=(meet.at[0], -meet.at[1])) for meet in piece.meets),
     )
 
 

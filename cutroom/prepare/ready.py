@@ -140,6 +140,9 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
         notch_kinds=notched.kinds,
         cutouts=cutouts,
         number=number or 0 if label.words == (str(number),) else 0,
+        gap=piece.gap,
+        tilt_deg=piece.tilt_deg,
+        meets=tuple(replace(meet, at=(meet.at[0] + shift[0], meet.at[1] + shift[1])) for meet in piece.meets),
     )
 
 
