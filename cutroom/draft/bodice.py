@@ -32,6 +32,7 @@ from numpy.typing import NDArray
 
 from cutroom.draft.darts import OpenDart, dart_mouth, open_dart, waist_dart
 from cutroom.draft.lines import left_of, mirrored_piece, named, point, turned, unit
+from cutroom.draft.measurements import body_scale
 from cutroom.draft.options import Option, Told
 from cutroom.errors import DraftError
 from cutroom.geometry.curve import smooth_curve
@@ -133,7 +134,7 @@ def frame_bodice(measures: Mapping[str, float], told: Told) -> tuple[BodiceFrame
     frame = BodiceFrame(
         back_length=measures["back length"],
         scye=taken("scye depth", bust / 12 + 137, "a twelfth of bust and 137 mm"),
-        hip_down=taken("waist to hip", 205.0, "the usual depth"),
+        hip_down=taken("waist to hip", 205.0 * body_scale(measures), "the usual depth"),
         quarter=quarter,
         side_in=side_in,
         hip_out=(measures["hip"] + told.length("hip ease")) / 4 - quarter,

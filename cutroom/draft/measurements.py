@@ -1,8 +1,14 @@
-"""The measurements a draft may ask for, how each is taken, and whether a set of them can be one body's."""
+"""The measurements a draft may ask for, how each is taken, and whether a set of them can be one body's.
+
+What is odd on a body depends on the body: the ranges below are an adult's, and a set of measurements that are all small
+is held against them made smaller, by as much as its middle one is smaller than on the women of ANSUR II.
+"""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from statistics import median
 
+from cutroom.draft.bodies import ANSUR_WOMEN
 from cutroom.errors import CutroomError, DraftError, raise_all
 from cutroom.model.finding import Finding, Severity
 from cutroom.units import both_units
@@ -17,7 +23,7 @@ class Measure:
         meaning: What it is.
         taken: How the tape lies.
         least: Less than this (mm) is doubted on an adult.
-        most: More than this (mm) is doubted.
+        most: More than this (mm) is doubted on an adult.
     """
 
     name: str
@@ -71,6 +77,16 @@ _SMALLER = (
 """What on most bodies is smaller than what."""
 
 
+_ADULT = 0.85
+"""A body whose middle measurement is less than this share of a mean woman's is taken for a child's."""
+_UNSURE = 0.5
+"""Below this share it may also be an adult's, written in another unit."""
+_SMALLEST = 0.48
+"""Below this share it is no child who is up and dressed: a year old or so (from memory)."""
+_ENOUGH = 3
+"""So many measurements are needed to tell one slip of the pen from a small body."""
+
+
 def plain_name(name: str) -> str:
     """A name as the lists have it: `sleeve_length` and `Sleeve-Length` are `sleeve length`."""
     return " ".join(name.replace("_", " ").replace("-", " ").casefold().split())
@@ -110,15 +126,35 @@ def check_measures(
     return (*_out_of_range(known, place), *_out_of_order(known, place))
 
 
+def body_scale(measures: Mapping[str, float]) -> float:
+    """How large a body is beside an adult's: 1 for an adult, less for a child.
+
+    The middle one of its measurements is what counts, so that a slip of the pen does not make a child of an adult.
+
+    Args:
+        measures: Measurements by plain name (mm); fewer than three that ANSUR II has are too few to tell.
+    """
+    shares = [value / ANSUR_WOMEN[name][1] for name, value in measures.items() if name in ANSUR_WOMEN]
+    if len(shares) < _ENOUGH:
+        return 1.0
+    share = median(shares)
+    return share if _SMALLEST <= share < _ADULT else 1.0
+
+
 def _out_of_range(known: Mapping[str, float], place: str) -> list[Finding]:
     found = []
+    scale = body_scale(known)
+    if scale < _UNSURE:
+        what = f"they are {scale:.0%} of a woman's, and taken for a small child's"
+        found.append(Finding(Severity.NOTE, place, what, "If they are an adult's, check the unit they were written in"))
     for name, value in known.items():
         measure = MEASURES.get(name)
         if measure is None:
             what, fix = "no block asks for a measurement of this name", "Check the spelling, or leave it as a note"
             found.append(Finding(Severity.NOTE, f"{place}, {name}", what, fix))
-        elif not measure.least <= value <= measure.most:
-            what = f"{both_units(value)} is not {both_units(measure.least)} to {both_units(measure.most)}"
+        elif not measure.least * scale <= value <= measure.most * scale:
+            least, most = (both_units(bound * scale) for bound in (measure.least, measure.most))
+            what = f"{both_units(value)} is not {least} to {most}{'' if scale == 1 else ', as on a child of this size'}"
             fix = f"Check figure and unit: {measure.taken}"
             found.append(Finding(Severity.WARN, f"{place}, {name}", what, fix))
     return found

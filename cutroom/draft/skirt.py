@@ -15,6 +15,7 @@ import numpy as np
 from cutroom.draft.blouse import band_seam, waist_names
 from cutroom.draft.bodice import LEAST_DART, SIDE_STEP, waist_edges
 from cutroom.draft.lines import mirrored_piece, named, point, turned_piece
+from cutroom.draft.measurements import body_scale
 from cutroom.draft.options import Option, Told
 from cutroom.draft.waistband import draft_waistband
 from cutroom.errors import DraftError
@@ -53,7 +54,7 @@ def draft_skirt(name: str, size: str, measures: Mapping[str, float], told: Told)
     Raises:
         DraftError: It cannot be drafted from these.
     """
-    down = measures.get("waist to hip", 205.0)
+    down = measures.get("waist to hip", 205.0 * body_scale(measures))
     quarter = (measures["hip"] + told.length("hip ease")) / 4
     spare = quarter - (measures["waist"] + told.length("waist ease")) / 4
     long = told.length("skirt length")

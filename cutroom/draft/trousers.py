@@ -38,8 +38,8 @@ OPTIONS = (
     Option("rise ease", 10.0, "Added to the body rise"),
     Option("hem width", 0.0, "Round the hem of a leg; 0 for three tenths of the hip and 110 mm"),
     Option("flare", 0.0, "How much narrower a leg is at the knee than a straight one, all round"),
-    Option("fly length", 170.0, "Opening of the centre front"),
-    Option("fly width", 40.0, "Width of the fly"),
+    Option("fly length", 0.0, "Opening of the centre front; 0 for 170 mm, less where the hip line lies higher"),
+    Option("fly width", 0.0, "Width of the fly; 0 for 40 mm, less on a short opening"),
     Option("band width", 35.0, "Width of the waistband when worn"),
     Option("band overlap", 40.0, "What the waistband reaches beyond the centre front"),
 )
@@ -97,6 +97,7 @@ def draft_trousers(name: str, size: str, measures: Mapping[str, float], told: To
         DraftError: It cannot be drafted from these.
     """
     frame = _frame(measures, told)
+    told = _with_fly(frame, told)
     front = turned_piece(_front(frame, told))
     back = mirrored_piece(turned_piece(_back(frame, front)))
     runs = {body.name: [length(body.edge(edge).points) for edge in waist_names(body)] for body in (front, back)}
@@ -120,6 +121,7 @@ def draft_trousers(name: str, size: str, measures: Mapping[str, float], told: To
         ),
     )
     hips = frame.quarter * 4
+    unmeasured = "waist to hip" not in measures
     facts = (
         ("hip with ease", both_units(hips)),
         ("crotch line below waist", both_units(frame.crotch)),
@@ -128,6 +130,7 @@ def draft_trousers(name: str, size: str, measures: Mapping[str, float], told: To
         ("hem", both_units(_ring_length(front, "hem") + _ring_length(back, "hem"))),
         ("front crotch", both_units(_ring_length(front, "crotch") + _ring_length(front, "centre front"))),
         ("back crotch", both_units(_ring_length(back, "crotch"))),
+        *((("waist to hip", f"{both_units(frame.hip_down)}, not measured: the usual depth"),) * unmeasured),
         *((f"{part} ease", both_units(told.length(f"{part} ease"))) for part in ("waist", "hip", "rise")),
     )
     return Style(name, size, (front, back, band, fly), seams, facts)
@@ -136,7 +139,7 @@ def draft_trousers(name: str, size: str, measures: Mapping[str, float], told: To
 def _frame(measures: Mapping[str, float], told: Told) -> TrouserFrame:
     hip, leg = measures["hip"], measures["inside leg"]
     crotch = measures["body rise"] + told.length("rise ease")
-    down = measures.get("waist to hip", 205.0)
+    down = measures.get("waist to hip", hip_depth(measures["body rise"]))
     if down > crotch - 40:
         what = f"the hip line is {both_units(down)} below the waist and the crotch line {both_units(crotch)}"
         raise DraftError(what, "Measure waist to hip and body rise again", place="trousers")
@@ -166,6 +169,18 @@ def _frame(measures: Mapping[str, float], told: Told) -> TrouserFrame:
     return TrouserFrame(
         down, crotch, crotch + leg / 2 - 50, crotch + leg, quarter, waist, centre, fork, half_hem, half_knee
     )
+
+
+def hip_depth(rise: float) -> float:
+    """The depth of the hip (mm) where it was not measured: 205 mm, less on a body whose rise is less than 280 mm."""
+    return 205.0 * min(1.0, rise / 280.0)
+
+
+def _with_fly(frame: TrouserFrame, told: Told) -> Told:
+    """The options with a fly that fits the seat, where none was asked for."""
+    room = 5.0 * ((frame.hip_down - 10) // 5)
+    long = told.length("fly length") or min(170.0, room)
+    return told.with_default(fly_length=long, fly_width=told.length("fly width") or min(40.0, round(0.3 * long)))
 
 
 def _front(frame: TrouserFrame, told: Told) -> Piece:
