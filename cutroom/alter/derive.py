@@ -96,8 +96,8 @@ def derive_style(style: Style, step: Derive) -> Style:
     Each seam line is the piece's own moved by its offset; corners are mitred; a fold stays on the fold. Notches keep
     their share of their edges, and so do darts; drill holes, cut-outs and lines inside stay, and those that would lie
     outside it are left out and said to be. What pressing takes is let out of it when it is of the same cloth, and it is
-    no block. The piece is turned over: a lining's right side is the
-    wearer's side, and so is an interfacing's.
+    no block. The piece is turned over: a lining's right side is the wearer's side, and so is an interfacing's. A lining
+    is sewn to what was derived from the pieces that this one is sewn to, once both are there.
 
     Raises:
         PieceError: An edge is not there, its offset leaves nothing, or the name is taken.
@@ -146,13 +146,39 @@ def derive_style(style: Style, step: Derive) -> Style:
             raise PieceError(
                 f'the point of its dart "{dart.name}" lies outside it', "Make its offsets smaller", place=where
             )
+    new = replace(new, taken_off=piece.name)
     lost = [hole for hole in piece.drills if all(hole is not one for one in new.drills)]
     lost_cuts = [line for line in piece.cutouts if all(line is not one for one in new.cutouts)]
-    return replace(
+    sewn = step.cloth == "lining" if step.sewn is None else step.sewn
+    derived = replace(
         style,
         pieces=(*style.pieces, mirrored(refuse_crossed(new))),
         findings=(*style.findings, *_left_out(piece, new, [*lost, *lost_cuts])),
     )
+    return replace(derived, seams=(*style.seams, *_seams_too(derived, piece, new))) if sewn else derived
+
+
+def _seams_too(style: Style, piece: Piece, new: Piece) -> Iterator[SewnSeam]:
+    """The seams of a piece, between the pieces derived for one cloth: their edges run the other way, turned over."""
+    fellows = {one.taken_off: one for one in style.pieces if one.cloth == new.cloth and one.taken_off}
+
+    def side(names: tuple[tuple[str, str], ...]) -> tuple[tuple[str, str], ...]:
+        found = [(fellows[name], edge) for name, edge in names if name in fellows]
+        sewn = tuple((one.name, edge) for one, edge in found if any(line.name == edge for line in one.edges))
+        return sewn if len(sewn) == len(names) else ()
+
+    for seam in style.seams:
+        if piece.name in {name for name, _ in (*seam.first, *seam.second)}:
+            first, second = side(seam.first), side(seam.second)
+            if first and second:
+                yield replace(
+                    seam,
+                    name=f"{seam.name} ({new.cloth})",
+                    first=first,
+                    second=second,
+                    first_from_end=not seam.first_from_end,
+                    second_from_end=not seam.second_from_end,
+                )
 
 
 def _sewn(edge: Edge) -> Edge:

@@ -284,6 +284,8 @@ class Derive:
         offset: How far its seam line lies outside the piece's (mm); less than 0 lies inside.
         offsets: The same for single edges, by name.
         allowance: Seam allowance of all its edges (mm), or None for the style's.
+        sewn: It is sewn to the other pieces derived for that cloth as the piece is to theirs; None for what is usual: a
+            lining is, an interfacing is not.
     """
 
     piece: str
@@ -292,6 +294,7 @@ class Derive:
     offset: float = 0.0
     offsets: Mapping[str, float] = field(default_factory=dict)
     allowance: float | None = None
+    sewn: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

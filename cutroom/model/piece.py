@@ -284,6 +284,7 @@ class Piece:
         gap: Its own gap when it is laid (mm), or None for the fabric's.
         tilt_deg: How far it may be tilted off the grain, either way (degrees).
         meets: Points that meet the cloth's pattern, piece frame.
+        taken_off: The piece it was derived from, or empty.
     """
 
     name: str
@@ -306,6 +307,7 @@ class Piece:
     gap: float | None = None
     tilt_deg: float = 0.0
     meets: tuple[Meet, ...] = ()
+    taken_off: str = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "grain", frozen_points(self.grain))

@@ -20,7 +20,8 @@ clockwise; a distance below 0 counts from its end, and `"50 %"`, `"start"` and `
     true up: edges; leave_start, leave_end; points (0 for straight lines); gathers; square (to the edges beside).
     finish: edge; kind (`seam`, `hem`, `fold`); name.
     face: edges, width, name; cloth, allowance (of its edges).
-    derive: name, cloth; offset, offsets (by edge), allowance.
+    derive: name, cloth; offset, offsets (by edge), allowance; sewn (to the others derived for that cloth, as their
+        pieces are; true for the cloth "lining" when left out).
     notch: at (a place); count, name.
     recut: cut, quantity.
 
@@ -165,6 +166,7 @@ class _DeriveShape(_Step, frozen=True):
     offset: LengthKey | None = None
     offsets: Table | None = None
     allowance: LengthKey | None = None
+    sewn: Flag | None = None
 
 
 class _NotchShape(_Step, frozen=True):
@@ -372,6 +374,7 @@ def _derive(keys: _Keys) -> Step:
         keys.length(shape.offset, "offset", negative=True),
         offsets,
         keys.optional(shape.allowance, "allowance"),
+        shape.sewn,
     )
 
 

@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 
 from cutroom.alter.alter import alter
+from cutroom.draft.blocks import draft
 from cutroom.draft.bodies import misses_body
 from cutroom.errors import CutroomError, PieceError
 from cutroom.geometry.polyline import length
 from cutroom.job.pieces import draft_order, read_order
-from cutroom.model.alteration import CutOff, Finish, Leave, Merge, Pivot, Slash, Split, Spot, Step
+from cutroom.model.alteration import CutOff, Derive, Finish, Leave, Merge, Pivot, Slash, Split, Spot, Step
+from cutroom.model.order import StyleAsked, Wearer
 from cutroom.model.piece import Corner, Cut, Dart, Edge, EdgeKind, NamedLine, Notch, NotchAsked, Piece, SewnSeam, Style
 from cutroom.prepare.placing import place_notches
 from cutroom.prepare.walk import check_walk, drawn_length, sewn_length, walk
@@ -207,3 +209,33 @@ shrinkage = "not tested"
 [write]
 files = ["marker-dxf"]
 """
+
+
+def test_linings_are_sewn_as_the_pieces_they_were_derived_from() -> None:
+    style = _style(notches=(Notch("side", 100.0, name="hip"), Notch("side", 200.0, name="rib")))
+    one = alter(style, [Derive("front", "front lining", "lining", 0.0, {"hem": -20.0})])
+    assert [seam.name for seam in one.seams] == ["side"]  # its fellow is not there yet
+    both = alter(one, [Derive("back", "back lining", "lining", 0.0, {"hem": -20.0})])
+    seam = both.seams[-1]
+    assert (seam.name, seam.first, seam.second) == (
+        "side (lining)", (("front lining", "side"),), (("back lining", "side"),)
+    )  # fmt: skip
+    walked = walk(both)[-1]
+    assert (walked.first, walked.second) == pytest.approx((280.0, 280.0))
+    assert [met.difference for met in walked.marks] == pytest.approx([0.0, 0.0])
+    assert check_walk(walk(both)) == ()
+    uneven = alter(one, [Derive("back", "back lining", "lining", 0.0, {"hem": -35.0})])
+    assert [found.place for found in check_walk(walk(uneven)) if "its sides are" in found.what] == [
+        "seam side (lining)"
+    ]
+    fusible = alter(style, [Derive(name, f"{name} fusible", "fusible") for name in ("front", "back")])
+    assert [seam.name for seam in fusible.seams] == ["side"]
+    asked = alter(style, [Derive(name, f"{name} fusible", "fusible", sewn=True) for name in ("front", "back")])
+    assert [seam.name for seam in asked.seams] == ["side", "side (fusible)"]
+
+
+def test_the_seam_of_a_sleeve_with_itself_is_its_linings_too() -> None:
+    sleeve = draft(StyleAsked("sleeve", "sleeve"), Wearer("10", misses_body("10")))
+    lined = alter(sleeve, [Derive("sleeve", "sleeve lining", "lining", 0.0, {"hem": -25.0})])
+    assert lined.seams[-1].first == (("sleeve lining", "underarm front"),)
+    assert check_walk(walk(lined)) == ()
