@@ -1,13 +1,14 @@
 """`make`: from a job file to a folder of proven files and its manifest."""
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cutroom.errors import OrderError, ProofError, raise_all
 from cutroom.job.files import drop_files, put_file
+from cutroom.job.going_on import Started, read_started
 from cutroom.job.interrupt import put_off
 from cutroom.job.machines import Machines, find_machines
 from cutroom.job.manifest import Written, manifest_bytes
@@ -97,6 +98,7 @@ def make(
     seconds: float = 10.0,
     seed: int = 1,
     tries: int | None = None,
+    go_on_from: Sequence[Path] = (),
     tell: Tell | None = None,
 ) -> Made:
     """Run the whole chain.
@@ -107,6 +109,7 @@ def make(
         seconds: Time until the markers stand, reading and drafting included, shared between the fabrics (s).
         seed: Seed of the search.
         tries: Arrangements to try for each fabric, whatever the clock says; None for as many as the time allows.
+        go_on_from: Markers to go on from, each for the fabric of its name; before those that the job names.
         tell: Told where the work is.
 
     Returns:
@@ -121,6 +124,7 @@ def make(
     say(Stage("reading the job"))
     order = read_order(job)
     machines = find_machines(order.outputs, order.unit)
+    started = read_started(order, go_on_from)
     say(Stage("drafting"))
     drafted = draft_order(order)
     _stop_for(order, drafted.findings)
@@ -130,7 +134,7 @@ def make(
     with ThreadPoolExecutor(1) as aside:  # needs no marker, and the laying leaves a core free
         loose = aside.submit(make_pieces_file, order, pieces)
         left = max(0.0, seconds - (time.monotonic() - start))
-        markers, stopped = _lay_all(order, lays, left, seed, tries, say)
+        markers, stopped = _lay_all(order, lays, started, left, seed, tries, say)
     with put_off() as pressed:  # what has been laid is written, even when Ctrl-C comes now
         made = _file_all(out, order, machines, drafted, pieces, markers, loose.result(), say)
     return replace(made, stopped=stopped or pressed.times > 0)
@@ -203,7 +207,13 @@ def _stop_for(order: Order, findings: tuple[Finding, ...]) -> None:
 
 
 def _lay_all(
-    order: Order, lays: tuple[Lay, ...], seconds: float, seed: int, tries: int | None, say: Tell
+    order: Order,
+    lays: tuple[Lay, ...],
+    started: Mapping[str, Started],
+    seconds: float,
+    seed: int,
+    tries: int | None,
+    say: Tell,
 ) -> tuple[tuple[Marker, ...], bool]:
     """Every lay as a marker; broken off by hand, the rest are laid once and no more."""
     markers: list[Marker] = []
@@ -220,6 +230,7 @@ def _lay_all(
             seconds=seconds / len(lays),
             seed=seed,
             tries=1 if stopped else tries,
+            started=started.get(name),
             progress=progress,
             file=order.file,
         )

@@ -126,6 +126,8 @@ def _marker(marker: Marker) -> dict[str, Any]:
         "boxes_length_mm": None if marker.boxes_length is None else round(marker.boxes_length, 6),
         "seed": marker.seed,
         "tries": marker.tries,
+        "pattern_start_mm": None if marker.pattern_start is None else round(marker.pattern_start, 2),
+        "sections_mm": [round(end, 2) for end in marker.sections],
         "pieces": [
             {
                 "piece": placement.piece,
@@ -136,6 +138,7 @@ def _marker(marker: Marker) -> dict[str, Any]:
                 "turn_deg": placement.turn_deg,
                 "x_mm": round(placement.x, 2),
                 "y_mm": round(placement.y, 2),
+                "locked": placement.locked,
             }
             for placement in marker.placements
         ],

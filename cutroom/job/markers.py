@@ -1,39 +1,101 @@
 """From a lay to a marker: the rules of cloth put to the nest as shapes and poses, and its answer put back."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from cutroom.errors import CutroomError, FabricError
+from cutroom.geometry.polygon import bounds
+from cutroom.job.going_on import Started, go_on
+from cutroom.job.matching import OnPattern, on_pattern
+from cutroom.model.arrays import frozen_points
 from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.lay import Lay, Wanted
-from cutroom.model.marker import Marker, Placement
+from cutroom.model.marker import GRID, Marker, Placement
 from cutroom.model.piece import Cut
-from cutroom.nest.problem import Item, Layout, Pose, Problem, Progress
+from cutroom.nest.problem import Item, Laid, Layout, Match, Pose, Problem, Progress, laid_outline, used_length
 from cutroom.nest.solve import solve
 
+MANY_FORMS, MOST_FORMS = 60, 120
+"""Shapes, each turn and hand of a piece counted, beyond which fewer tilts are tried, and none."""
+STARTS = 4
+"""Places of the pattern at the start line that are tried, at most."""
 
-def poses(wanted: Wanted, fabric: Fabric) -> tuple[Pose, ...]:
-    """How a piece may lie: the turns its nap allows, across the grain where it may, and which hand up."""
-    turns = [0.0] if fabric.nap is Nap.ONE_WAY else [0.0, 180.0]
-    if wanted.piece.cut is Cut.FOLD:  # turned end for end and flipped, it still has its fold edge on the fold
-        return tuple(Pose(flipped=turn == 180.0, turn_deg=turn) for turn in turns)
-    if wanted.piece.crossways:
+Tell = Callable[[Progress], None]
+
+
+def poses(
+    wanted: Wanted, fabric: Fabric, *, tilts: Sequence[float] = (), matched: OnPattern | None = None
+) -> tuple[Pose, ...]:
+    """How a piece may lie: the turns its nap allows, across the grain where it may, tilted, and which hand up.
+
+    Args:
+        wanted: The piece.
+        fabric: The cloth.
+        tilts: Degrees off the grain to be tried, shares of what the piece allows.
+        matched: What of it must meet the cloth's pattern: it then lies along the grain.
+    """
+    piece = wanted.piece
+    turns = [0.0] if fabric.way is Nap.ONE_WAY or not (matched is None or matched.may_be_turned) else [0.0, 180.0]
+    if piece.cut is Cut.FOLD:  # turned end for end and flipped, it still has its fold edge on the fold
+        folds = (False, True) if fabric.spread is Spread.TUBULAR and _either_fold(fabric, matched) else (False,)
+        return tuple(Pose(flipped=(turn == 180.0) != far, turn_deg=turn) for far in folds for turn in turns)
+    if piece.crossways and matched is None:
         turns += [90.0, 270.0]
+    turns += [(turn + sign * share * piece.tilt_deg) % 360.0 for share in tilts for sign in (1, -1) for turn in turns]
     flips = (False, True) if wanted.flipped is None else (wanted.flipped,)
-    if wanted.piece.symmetric:
+    if piece.symmetric or (wanted.flipped is None and matched is not None and not matched.may_be_flipped):
         flips = flips[:1]
-    return tuple(Pose(flipped=flipped, turn_deg=turn) for turn in turns for flipped in flips)
+    return tuple(Pose(flipped=flipped, turn_deg=turn) for turn in dict.fromkeys(turns) for flipped in flips)
 
 
-def problem_of(lay: Lay) -> Problem:
-    """A lay as the nest sees it."""
+def _either_fold(fabric: Fabric, matched: OnPattern | None) -> bool:
+    """A fold piece may lie on the far fold of a tube: where it is matched it keeps to the near one."""
+    return matched is None or fabric.pattern is None or matched.repeat[1] == 0
+
+
+def tilted(lay: Lay) -> dict[tuple[str, str, str], tuple[float, ...]]:
+    """The shares of its tilt that each piece is tried at: the more shapes there are, the fewer.
+
+    On stripes and checks nothing is tilted: it would show.
+    """
+    pieces = {wanted.piece.key: wanted for wanted in lay.wanted}
+    leaning = [key for key, wanted in pieces.items() if _leans(wanted, lay.fabric)]
+    plain = sum(len({pose.turn_deg % 180.0 for pose in poses(one, lay.fabric)}) for one in pieces.values())
+    for shares in ((0.5, 1.0), (1.0,)):
+        forms = plain + 2 * len(shares) * len(leaning)
+        if forms <= (MANY_FORMS if len(shares) > 1 else MOST_FORMS):
+            return dict.fromkeys(leaning, shares)
+    return {}
+
+
+def _leans(wanted: Wanted, fabric: Fabric) -> bool:
+    return wanted.piece.tilt_deg > 0 and wanted.piece.cut is not Cut.FOLD and fabric.pattern is None
+
+
+def problem_of(lay: Lay, *, pattern_start: float | None = None, tilt: bool = True) -> Problem:
+    """A lay as the nest sees it.
+
+    Args:
+        lay: What to lay.
+        pattern_start: From the start line to the first line of the pattern across the cloth (mm), where the cloth
+            leaves it open; `Marker.pattern_start` of a marker made already.
+        tilt: Pieces that may be tilted are.
+
+    Raises:
+        FabricError: Matches of a garment contradict each other.
+    """
     fabric = lay.fabric
+    matched = on_pattern((wanted.piece for wanted in lay.wanted), fabric.pattern)
+    shares = tilted(lay) if tilt else {}
     items = tuple(
         Item(
             name=f"{wanted.piece.garment} ({wanted.piece.size}), {wanted.piece.name}",
             outline=wanted.piece.cut_line,
-            poses=poses(wanted, fabric),
+            poses=poses(wanted, fabric, tilts=shares.get(wanted.piece.key, ()), matched=matched.get(wanted.piece.key)),
             on_fold=wanted.piece.cut is Cut.FOLD,
             group=f"{wanted.piece.garment}/{wanted.piece.size}/{wanted.copy}",
+            gap=wanted.piece.gap,
+            match=_match(wanted, fabric, matched.get(wanted.piece.key), pattern_start or 0.0),
         )
         for wanted in lay.wanted
     )
@@ -43,7 +105,24 @@ def problem_of(lay: Lay) -> Problem:
         items=items,
         fold=fabric.has_fold,
         far_fold=fabric.spread is Spread.TUBULAR,
-        same_way=fabric.nap is Nap.BY_GARMENT,
+        same_way=fabric.way is Nap.BY_GARMENT,
+        forbidden=tuple(frozen_points(area.outline) for area in fabric.forbidden),
+        table=fabric.table,
+    )
+
+
+def _match(wanted: Wanted, fabric: Fabric, matched: OnPattern | None, pattern_start: float) -> Match | None:
+    """What the nest is told of the pattern: each of two points that meet may be half the tolerance off."""
+    pattern = fabric.pattern
+    if matched is None or pattern is None:
+        return None
+    start = pattern_start if pattern.from_start is None else pattern.from_start
+    side = -1.0 if wanted.flipped else 1.0
+    return Match(
+        matched.point,
+        matched.repeat,
+        (start + matched.place[0], pattern.from_edge + side * matched.place[1]),
+        pattern.tolerance / 2,
     )
 
 
@@ -53,7 +132,8 @@ def make_marker(
     seconds: float,
     seed: int,
     tries: int | None = None,
-    progress: Callable[[Progress], None] | None = None,
+    started: Started | None = None,
+    progress: Tell | None = None,
     file: str = "",
 ) -> tuple[Marker, Layout]:
     """The pieces of a lay laid on their cloth.
@@ -63,6 +143,7 @@ def make_marker(
         seconds: Time to spend (s).
         seed: Seed of the search.
         tries: Most arrangements to try, or None for as many as the time allows.
+        started: A marker of the same lay to go on from, its locked pieces to stay where they are.
         progress: Told of each improvement.
         file: The job file, for messages.
 
@@ -74,9 +155,17 @@ def make_marker(
     """
     fabric = lay.fabric
     try:
-        layout = solve(problem_of(lay), seconds=seconds, seed=seed, tries=tries, progress=progress)
+        layout, pattern_start, locked = _laid(lay, seconds, seed, tries, started, progress)
     except CutroomError as fault:
-        raise FabricError(fault.what, fault.fix, file, f'fabric "{fabric.name}", {fault.place}') from fault
+        place = ", ".join(part for part in (f'fabric "{fabric.name}"', fault.place) if part)
+        raise FabricError(fault.what, fault.fix, file, place) from fault
+    return marker_of(lay, layout, seed=seed, pattern_start=pattern_start, locked=locked), layout
+
+
+def marker_of(
+    lay: Lay, layout: Layout, *, seed: int, pattern_start: float | None = None, locked: frozenset[int] = frozenset()
+) -> Marker:
+    """The marker that a layout of a lay is."""
     placements = tuple(
         Placement(
             piece=lay.wanted[laid.item].piece.name,
@@ -87,17 +176,119 @@ def make_marker(
             turn_deg=laid.pose.turn_deg,
             x=laid.x,
             y=laid.y,
+            locked=laid.item in locked,
         )
         for laid in layout.placed
     )
-    marker = Marker(
-        name=fabric.name,
-        fabric=fabric,
+    return Marker(
+        name=lay.fabric.name,
+        fabric=lay.fabric,
         length=layout.length,
         placements=placements,
         pieces=lay.pieces,
         boxes_length=layout.boxes_length,
         seed=seed,
         tries=layout.tries,
+        pattern_start=pattern_start,
     )
-    return marker, layout
+
+
+def _laid(
+    lay: Lay, seconds: float, seed: int, tries: int | None, started: Started | None, progress: Tell | None
+) -> tuple[Layout, float | None, frozenset[int]]:
+    """The layout of a lay, where the pattern starts in it, and which of its items are locked."""
+    pattern = lay.fabric.pattern
+    repeat = pattern.along if pattern is not None else 0.0
+    known = started.pattern_start if started is not None else None
+    if pattern is not None and pattern.from_start is not None:
+        known = pattern.from_start
+    starts = [known] if known is not None or not repeat else _pattern_starts(lay, repeat)
+    share = 1.0 if len(starts) == 1 else 0.5 / len(starts)
+    best: tuple[Layout, float | None] | None = None
+    for start in starts:
+        layout = _search(lay, start, share * seconds, seed, tries, started, progress)
+        if best is None or layout.length < best[0].length - GRID / 2:
+            best = layout, start
+        if layout.stopped:
+            break
+    assert best is not None
+    layout, start = best
+    if len(starts) > 1 and not layout.stopped:
+        going = replace(started or Started(), placed=layout.placed)
+        layout = _search(lay, start, 0.5 * seconds, seed, tries, going, progress)
+    if repeat:
+        start = (start or 0.0) % repeat
+        bound = lay.fabric.forbidden or lay.fabric.table is not None or (started is not None and started.has_locks)
+        if not bound and pattern is not None and pattern.from_start is None:
+            layout, start = _to_the_start(lay, layout, start, repeat)
+    locked = frozenset(laid.item for laid in _problem_from(lay, start, started, tilt=True)[0].locked)
+    return layout, start if repeat else None, locked
+
+
+def _pattern_starts(lay: Lay, repeat: float) -> list[float | None]:
+    """Places of the pattern at the start line for which some matched piece lies at it, of the longest pieces first."""
+    problem = problem_of(lay)
+    longest = sorted(
+        (item for item in problem.items if item.match is not None and item.match.repeat[0] > 0),
+        key=lambda item: bounds(item.outline)[0] - bounds(item.outline)[2],
+    )
+    starts: list[float] = []
+    for item in longest:
+        for pose in item.poses:
+            left = bounds(laid_outline(item, Laid(0, pose, 0.0, 0.0)))[0]
+            turn = 1.0 if pose.turn_deg == 0.0 else -1.0
+            assert item.match is not None
+            start = round((turn * item.match.point[0] - left - item.match.phase[0]) % repeat, 2) % repeat
+            if all(abs(start - other) > GRID for other in starts):
+                starts.append(start)
+    return list(starts[:STARTS]) or [0.0]
+
+
+def _problem_from(
+    lay: Lay, pattern_start: float | None, started: Started | None, *, tilt: bool
+) -> tuple[Problem, tuple[Laid, ...]]:
+    problem = problem_of(lay, pattern_start=pattern_start, tilt=tilt)
+    return (problem, ()) if started is None else go_on(problem, lay, started)
+
+
+def _search(
+    lay: Lay,
+    pattern_start: float | None,
+    seconds: float,
+    seed: int,
+    tries: int | None,
+    started: Started | None,
+    progress: Tell | None,
+) -> Layout:
+    """One search; on cloth where each garment lies one way, pieces are tilted once their ways are found."""
+    problem, start = _problem_from(lay, pattern_start, started, tilt=True)
+    if not problem.same_way or not tilted(lay):
+        return solve(problem, seconds=seconds, seed=seed, tries=tries, start=start, progress=progress)
+    straight, start = _problem_from(lay, pattern_start, started, tilt=False)
+    first = solve(straight, seconds=0.6 * seconds, seed=seed, tries=tries, start=start, progress=progress)
+    if first.stopped:
+        return first
+    ways = {laid.item: _way(laid.pose) for laid in first.placed}
+    items = tuple(
+        replace(item, poses=tuple(pose for pose in item.poses if _way(pose) == ways[number]))
+        for number, item in enumerate(problem.items)
+    )
+    leaning = replace(problem, items=items, same_way=False, locked=straight.locked)
+    second = solve(leaning, seconds=0.4 * seconds, seed=seed, tries=tries, start=first.placed, progress=progress)
+    return replace(second, tries=first.tries + second.tries, boxes_length=first.boxes_length)
+
+
+def _way(pose: Pose) -> int:
+    """Which quarter a pose points to, its tilt apart."""
+    return round(pose.turn_deg / 90.0) % 4
+
+
+def _to_the_start(lay: Lay, layout: Layout, start: float, repeat: float) -> tuple[Layout, float]:
+    """The whole layout moved up to the start line, and the pattern with it."""
+    items = problem_of(lay).items
+    left = min(bounds(laid_outline(items[laid.item], laid))[0] for laid in layout.placed)
+    by = round(left - left % GRID, 2)
+    if by < GRID:
+        return layout, start
+    moved = tuple(replace(laid, x=round(laid.x - by, 2)) for laid in layout.placed)
+    return replace(layout, placed=moved, length=used_length(items, moved)), (start - by) % repeat
