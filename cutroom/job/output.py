@@ -17,7 +17,8 @@ from cutroom.plot.compose import compose
 from cutroom.plot.frames import frame
 from cutroom.plot.tile import tile
 from cutroom.proof.hands import Count
-from cutroom.proof.prove import Proved, prove_file
+from cutroom.proof.prove import prove_file
+from cutroom.proof.proved import Proved
 from cutroom.read.job import FILE_KINDS
 from cutroom.write.hpgl import write_hpgl
 from cutroom.write.marker_dxf import write_marker_dxf

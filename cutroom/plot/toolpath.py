@@ -1,5 +1,6 @@
 """From a drawing to the runs of a cutter: each tool's strokes in its order, led so that the tool leaves them."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -18,7 +19,7 @@ from cutroom.plot.cut_order import CutRules, cut_order
 Reals = NDArray[np.float64]
 
 BLADE_DEG = 0.0
-"""Where the blade of a drag knife must point when a program starts: along x."""
+"""Where the blade of a drag knife must point when a program starts: along x of the bed."""
 _HOLES = {Role.CUTOUT, Role.DRILL}
 _SAME = 1e-6  # points this near (mm) are one
 
@@ -42,7 +43,7 @@ def toolpaths(plot: Plot, cutter: Cutter) -> Toolpaths:
     for tool in cutter.tools:
         strokes = [_kept_left(stroke) for stroke in plot.strokes if stroke.role in tool.roles]
         ordered = cut_order(strokes, start=at, rules=rules)
-        paths.extend(_led(ordered, tool))
+        paths.extend(_led(ordered, tool, math.radians(BLADE_DEG - cutter.turned)))
         if paths:
             at = (float(paths[-1].points[-1, 0]), float(paths[-1].points[-1, 1]))
     if not paths:
@@ -60,8 +61,7 @@ def _kept_left(stroke: Stroke) -> Stroke:
     return replace(stroke, points=stroke.points[::-1])
 
 
-def _led(strokes: tuple[Stroke, ...], tool: Tool) -> Iterator[Toolpath]:
-    heading = np.deg2rad(BLADE_DEG)
+def _led(strokes: tuple[Stroke, ...], tool: Tool, heading: float) -> Iterator[Toolpath]:
     for stroke in strokes:
         points = _without_repeats(stroke.points, closed=stroke.closed)
         closed = stroke.closed and len(points) > 2

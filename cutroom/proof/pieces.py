@@ -21,7 +21,7 @@ from cutroom.model.prepared import PreparedPiece
 from cutroom.proof.hands import Count
 from cutroom.proof.lines import Array, Line, Within, tidy
 from cutroom.proof.match import match
-from cutroom.proof.prove import Proved
+from cutroom.proof.proved import Proved
 from cutroom.proof.read_dxf import decoded, open_dxf
 from cutroom.proof.words import shortened, stop
 

@@ -1,26 +1,25 @@
 """Proves a written file: reads its bytes back and holds them against the marker."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from cutroom.errors import ProofError
-from cutroom.model.finding import Finding, Severity
+from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
 from cutroom.model.profile import Paper, Plotter
 from cutroom.proof.compare import Compared, Layout, compare
 from cutroom.proof.expected import expected_lines
-from cutroom.proof.hands import Count, count_hands
 from cutroom.proof.lines import Line, Within, boxes
-from cutroom.proof.marker import prove_outlines
+from cutroom.proof.proved import Proved, summed_up
 from cutroom.proof.read_dxf import read_dxf
 from cutroom.proof.read_hpgl import frame_cuts, read_hpgl
 from cutroom.proof.read_pdf import read_pdf
 from cutroom.proof.read_svg import read_svg
 from cutroom.proof.squares import prove_square
 from cutroom.proof.tiles import misplaced, prove_tiles
-from cutroom.proof.words import name_of, shortened, stop
+from cutroom.proof.words import name_of, stop
 
 Corner = tuple[float, float]
 
@@ -28,30 +27,6 @@ DXF_LIMIT = Within(0.01)
 SVG_LIMIT = Within(0.01)
 HPGL_LIMIT = Within(0.0125, per_coordinate=True)
 PDF_LIMIT = Within(0.05)
-
-
-@dataclass(frozen=True, slots=True)
-class Proved:
-    """What the proof of one file found.
-
-    Attributes:
-        kind: The kind of file.
-        compared: What was held against what, in words.
-        deviation: Largest deviation of a line that was found (mm).
-        counts: The pieces counted from the file.
-        findings: What does not agree.
-    """
-
-    kind: str
-    compared: str
-    deviation: float
-    counts: tuple[Count, ...]
-    findings: tuple[Finding, ...]
-
-    @property
-    def refused(self) -> bool:
-        """The file must not be used."""
-        return any(finding.severity is Severity.STOP for finding in self.findings)
 
 
 def prove_file(
@@ -105,7 +80,7 @@ def _prove_layers(
                     "the cloth" if wanted[index].placement is None else name_of(marker, wanted[index].placement or 0)
                 )
                 findings.append(stop(place, "a line says that it belongs to another placement, or to none"))
-    return _proved(kind, marker, wanted, compared, findings, within)
+    return summed_up(kind, marker, wanted, compared, findings, within)
 
 
 def _layer(role: Role) -> str | None:
@@ -125,7 +100,7 @@ def _prove_hpgl(data: bytes, marker: Marker, plotter: Plotter, lower: Corner, up
     findings = [*reading.findings, *frames, *compared.findings]
     if pen(Role.SHEET):
         findings += prove_square(marker, reading.lines, HPGL_LIMIT)
-    return _proved("marker-hpgl", marker, wanted, compared, findings, HPGL_LIMIT)
+    return summed_up("marker-hpgl", marker, wanted, compared, findings, HPGL_LIMIT)
 
 
 def _frames(
@@ -175,32 +150,11 @@ def _prove_page(data: bytes, marker: Marker, lower: Corner, upper: Corner) -> Pr
     wanted = expected_lines(marker, _one_group)
     compared = compare(marker, wanted, lines, PDF_LIMIT, group=_one_group, layout=Layout(whole=False))
     findings += [*compared.findings, *prove_square(marker, lines, PDF_LIMIT)]
-    return _proved("marker-pdf", marker, wanted, compared, findings, PDF_LIMIT)
+    return summed_up("marker-pdf", marker, wanted, compared, findings, PDF_LIMIT)
 
 
 def _prove_sheets(data: bytes, marker: Marker, paper: Paper, lower: Corner, upper: Corner) -> Proved:
     sheets, faults = read_pdf(data)
     wanted = expected_lines(marker, _one_group)
     compared = prove_tiles(marker, wanted, sheets, paper, lower, upper, PDF_LIMIT)
-    return _proved("tiles-pdf", marker, wanted, compared, [*faults, *compared.findings], PDF_LIMIT)
-
-
-def _proved(
-    kind: str, marker: Marker, wanted: tuple[Line, ...], compared: Compared, findings: list[Finding], within: Within
-) -> Proved:
-    """Count what was found, prove its cut lines once more, and sum up."""
-    outlines: dict[int, Line | None] = {}
-    for index, line in enumerate(wanted):
-        if line.role is Role.CUT and line.placement is not None and index in compared.proven:
-            outlines[line.placement] = compared.found_for.get(index)
-    seen = {index: line.points for index, line in outlines.items() if line is not None}
-    findings += prove_outlines(marker, list(seen.values()), slack=within.limit, indices=list(seen))
-    counts: tuple[Count, ...] = ()
-    if outlines or not any(line.role is Role.CUT for line in wanted):
-        counts, miscounted = count_hands(marker, outlines, within)
-        findings += () if findings else miscounted  # what is not found is told already
-    compared_words = (
-        f"{len(wanted)} lines of {len(marker.placements)} pieces held against the marker, "
-        f"to {within.limit:g} mm{' in x and in y' if within.per_coordinate else ''}"
-    )
-    return Proved(kind, compared_words, compared.deviation, counts, shortened(findings))
+    return summed_up("tiles-pdf", marker, wanted, compared, [*faults, *compared.findings], PDF_LIMIT)

@@ -61,7 +61,7 @@ def read_dxf(data: bytes) -> Reading:
     """
     rows = decoded(data).split("\n")
     try:
-        start, end = _entities(rows)
+        start, end = entity_rows(rows)
         codes = [int(code) for code in rows[start:end:2]]
     except ValueError as error:
         raise _broken() from error
@@ -82,7 +82,7 @@ def read_dxf(data: bytes) -> Reading:
     return Reading(tuple(lines), shortened(findings))
 
 
-def _entities(rows: list[str]) -> tuple[int, int]:
+def entity_rows(rows: list[str]) -> tuple[int, int]:
     """From which row on and up to which the entities stand; ValueError when they do not."""
     for start in (place for place, row in enumerate(rows) if row == "ENTITIES"):
         if start % 2 and start >= 3 and rows[start - 2] == "SECTION":

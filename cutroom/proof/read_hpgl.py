@@ -76,13 +76,16 @@ class _Machine:
             self._go(numbers)
         elif name in {"PA", "PR"}:
             self.relative = name == "PR"
-            self._go(numbers)
+            if numbers:  # alone they only say how coordinates are meant
+                self._go(numbers)
         elif name in _ADVANCES:
             if self.down:
                 self.complain("the paper is moved on with the pen down")
             self.advances, self.at, self.running = self.advances + 1, None, False
         elif name in _TURNING and not (name == "RO" and not any(numbers)):
             self.complain(f"{name}{rest} {_TURNING[name]} the drawing; coordinates must be plain plotter units")
+        elif name == "PE":
+            self._polyline(rest)
         elif name == "LT" and numbers:
             self.complain(f"LT{rest} asks for a broken line; lines of a marker are whole")
         elif name == "LB":
@@ -118,6 +121,26 @@ class _Machine:
                 self._draw_to(to)
             self.at = to
 
+    def _polyline(self, rest: str) -> None:
+        """An encoded polyline: steps with the pen down, unless a flag says otherwise of the next pair."""
+        try:
+            moves = list(encoded_moves(rest))
+        except ValueError as error:
+            self.complain(f"an encoded polyline is damaged: {error}")
+            return
+        for up, absolute, (x, y) in moves:
+            if not absolute and self.at is None:
+                self.complain("it moves by a distance before it stands anywhere")
+                return
+            base = (0.0, 0.0) if absolute or self.at is None else self.at
+            to = (base[0] + x, base[1] + y)
+            self.down = not up
+            if up:
+                self.running = False
+            else:
+                self._draw_to(to)
+            self.at = to
+
     def _draw_to(self, to: tuple[float, float]) -> None:
         if self.pen == 0 or self.at is None:
             self.complain("it draws without a pen" if self.pen == 0 else "it draws before it stands anywhere")
@@ -129,7 +152,48 @@ class _Machine:
         self.runs[-1][2].append(to)
 
 
-def _run(text: str) -> _Machine:
+def encoded_moves(rest: str) -> Iterator[tuple[bool, bool, tuple[int, int]]]:
+    """The moves of an encoded polyline: pen up, absolute, and the pair of numbers.
+
+    Flags: `<` pen up and `=` absolute, both for the next pair only; `7` base 32 from there on. Digits come least first;
+    in base 64 they are 63 to 126, and 191 to 254 for the last one of a number; in base 32 63 to 94 and 95 to 126.
+    A number is halved; odd ones are negative (HP, PCL 5 Technical Reference Manual, Part II, 20-35 to 20-41).
+
+    Raises:
+        ValueError: What is wrong with it.
+    """
+    base, last = 64, 191
+    up = absolute = False
+    pair: list[int] = []
+    value, place = 0, 0
+    for letter in rest:
+        code = ord(letter)
+        if place == 0 and not pair and code in {0x3C, 0x3D}:
+            up, absolute = up or code == 0x3C, absolute or code == 0x3D
+            continue
+        if place == 0 and letter == "7":
+            base, last = 32, 95
+            continue
+        if code <= 32 or 127 <= code <= 160 or code == 255:
+            continue
+        ends = last <= code < last + base
+        digit = code - (last if ends else 63)
+        if not 0 <= digit < base:
+            raise ValueError(f"'{letter}' is no digit of base {base}")
+        value, place = value + digit * base**place, place + 1
+        if ends:
+            pair.append(-(value // 2) if value % 2 else value // 2)
+            value, place = 0, 0
+            if len(pair) == 2:
+                yield up, absolute, (pair[0], pair[1])
+                up = absolute = False
+                pair = []
+    if pair or place:
+        raise ValueError("it ends within a pair of numbers")
+
+
+def run_of(text: str) -> _Machine:
+    """The state of a plotter after an HPGL text, with all that it drew."""
     machine = _Machine()
     for name, rest in commands(text):
         machine.obey(name, rest)
@@ -157,14 +221,14 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
     first = next(commands(text), ("", ""))
     if first[0] != "IN":
         raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
-    machine = _run(text)
+    machine = run_of(text)
     findings = machine.findings
     if machine.down or machine.pen:
         findings.append(stop("end of the file", "the pen is not up and put away: the file is cut off or unfinished"))
     if not text.rstrip().endswith(";") and not plotter.end.endswith(text[-1:]):
         findings.append(stop("end of the file", "the last command is not finished: the file is cut off"))
-    per_frame = max(1, _run(plotter.between).advances)
-    before = _run(plotter.start).advances
+    per_frame = max(1, run_of(plotter.between).advances)
+    before = run_of(plotter.start).advances
     lines: list[Line] = []
     for advances, pen, points in machine.runs:
         frame = (advances - before) // per_frame

@@ -1,0 +1,83 @@
+"""Proves a cutter's file: what its tools leave is held against the marker, and the order in which they do it."""
+
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+
+from cutroom.errors import ProofError
+from cutroom.model.cutter import Cutter, Language, ToolKind
+from cutroom.model.finding import Finding
+from cutroom.model.marker import Marker
+from cutroom.model.plot import Role
+from cutroom.proof.compare import Compared, Layout, compare
+from cutroom.proof.expected import expected_lines
+from cutroom.proof.lines import Line, Within
+from cutroom.proof.proved import Proved, summed_up
+from cutroom.proof.read_cut_dxf import read_cut_dxf
+from cutroom.proof.read_cut_hpgl import read_cut_hpgl
+from cutroom.proof.read_gcode import read_gcode
+from cutroom.proof.runs import Runs
+from cutroom.proof.undo import Left, lines_left
+from cutroom.proof.words import name_of, stop
+
+BEAM_LIMIT, KNIFE_LIMIT = Within(0.05), Within(0.1)
+"""How far the edge that is left may lie from the wanted one (mm)."""
+_KNIVES = {ToolKind.DRAG_KNIFE, ToolKind.TANGENTIAL_KNIFE}
+_READERS: Mapping[str, Callable[[bytes, Cutter], Runs]] = {
+    Language.DXF: read_cut_dxf,
+    Language.HPGL: read_cut_hpgl,
+    Language.ISO: read_gcode,
+}
+
+
+def prove_cut(kind: str, data: bytes, marker: Marker, cutter: Cutter) -> Proved:
+    """Prove a cutter's file of a marker.
+
+    Args:
+        kind: `cut-dxf`, `cut-hpgl` or `cut-gcode`.
+        data: The bytes of the file.
+        marker: The marker it was written from.
+        cutter: The machine it was written for.
+    """
+    try:
+        read = _READERS[kind](data, cutter)
+    except ProofError as error:
+        return Proved(kind, "nothing: it cannot be read", 0.0, (), (stop(error.place, error.what, error.fix),))
+    tools = {role: tool.name for tool in cutter.tools for role in tool.roles}
+
+    def tool_of(role: Role) -> str | None:
+        return tools.get(role)
+
+    within = KNIFE_LIMIT if any(tool.kind in _KNIVES for tool in cutter.tools) else BEAM_LIMIT
+    left, findings = lines_left(read.runs, cutter, marker)
+    wanted = expected_lines(marker, tool_of)
+    compared = compare(marker, wanted, [one.line for one in left], within, group=tool_of, layout=Layout())
+    findings = [*read.findings, *findings, *compared.findings, *_out_of_order(marker, wanted, left, compared, cutter)]
+    return summed_up(kind, marker, wanted, compared, findings, within, "what its tools leave")
+
+
+def _out_of_order(
+    marker: Marker, wanted: Sequence[Line], left: Sequence[Left], compared: Compared, cutter: Cutter
+) -> list[Finding]:
+    """Lines inside a piece that come after its outline, when the piece is loose; tools that come back."""
+    runs = {id(one.line): one.run for one in left}
+    outlines: dict[int, int] = {}
+    inside: dict[int, int] = {}
+    for index, line in compared.found_for.items():
+        placement, role = wanted[index].placement, wanted[index].role
+        if placement is None:
+            continue
+        if role is Role.CUT:
+            outlines[placement] = runs[id(line)]
+        else:
+            inside[placement] = max(inside.get(placement, -1), runs[id(line)])
+    findings = [
+        stop(name_of(marker, placement), "its outline is cut before all that lies inside it: it is loose by then")
+        for placement, run in sorted(outlines.items())
+        if inside.get(placement, -1) > run
+    ]
+    tools = [left[place].line.group for place in np.argsort([one.run for one in left], kind="stable")]
+    changes = [tool for tool, before in zip(tools, ["", *tools[:-1]], strict=True) if tool != before]
+    if len(changes) > len(set(changes)):
+        findings.append(stop("file", f"its tools come by turns ({len(changes)} changes for {len(cutter.tools)} tools)"))
+    return findings

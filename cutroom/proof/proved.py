@@ -1,0 +1,74 @@
+"""What the proof of one file found, summed up."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cutroom.model.finding import Finding, Severity
+from cutroom.model.marker import Marker
+from cutroom.model.plot import Role
+from cutroom.proof.compare import Compared
+from cutroom.proof.hands import Count, count_hands
+from cutroom.proof.lines import Line, Within
+from cutroom.proof.marker import prove_outlines
+from cutroom.proof.words import shortened
+
+
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """What the proof of one file found.
+
+    Attributes:
+        kind: The kind of file.
+        compared: What was held against what, in words.
+        deviation: Largest deviation of a line that was found (mm).
+        counts: The pieces counted from the file.
+        findings: What does not agree.
+    """
+
+    kind: str
+    compared: str
+    deviation: float
+    counts: tuple[Count, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def refused(self) -> bool:
+        """The file must not be used."""
+        return any(finding.severity is Severity.STOP for finding in self.findings)
+
+
+def summed_up(
+    kind: str,
+    marker: Marker,
+    wanted: Sequence[Line],
+    compared: Compared,
+    findings: list[Finding],
+    within: Within,
+    what: str = "",
+) -> Proved:
+    """Count what was found, prove its cut lines once more, and sum up.
+
+    Args:
+        kind: The kind of file.
+        marker: The marker.
+        wanted: The lines that must be in the file.
+        compared: What the comparison found.
+        findings: What was found so far.
+        within: How far off a point may be.
+        what: What of the file was held against the marker, when it is not its lines themselves.
+    """
+    outlines: dict[int, Line | None] = {}
+    for index, line in enumerate(wanted):
+        if line.role is Role.CUT and line.placement is not None and index in compared.proven:
+            outlines[line.placement] = compared.found_for.get(index)
+    seen = {index: line.points for index, line in outlines.items() if line is not None}
+    findings += prove_outlines(marker, list(seen.values()), slack=within.limit, indices=list(seen))
+    counts: tuple[Count, ...] = ()
+    if outlines or not any(line.role is Role.CUT for line in wanted):
+        counts, miscounted = count_hands(marker, outlines, within)
+        findings += () if findings else miscounted  # what is not found is told already
+    compared_words = (
+        f"{len(wanted)} lines of {len(marker.placements)} pieces held against {what or 'the marker'}, "
+        f"to {within.limit:g} mm{' in x and in y' if within.per_coordinate else ''}"
+    )
+    return Proved(kind, compared_words, compared.deviation, counts, shortened(findings))

@@ -1,0 +1,64 @@
+"""Reads a cutter's HP-GL back: its runs by the number of the tool."""
+
+import numpy as np
+
+from cutroom.errors import ProofError
+from cutroom.model.cutter import Cutter, Tool
+from cutroom.model.finding import Finding
+from cutroom.proof.read_hpgl import UNITS, commands, run_of
+from cutroom.proof.runs import Run, Runs, beyond_bed
+from cutroom.proof.words import WRITE_AGAIN, shortened, stop
+
+
+def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
+    """The runs of a cutter's HP-GL.
+
+    Raises:
+        ProofError: It is no HP-GL.
+    """
+    text = data.decode("latin-1")
+    if next(commands(text), ("", ""))[0] != "IN":
+        raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
+    machine = run_of(text)
+    findings = machine.findings
+    if machine.down or machine.pen:
+        findings.append(stop("end of the file", "the tool is not up and put away: the file is cut off or unfinished"))
+    if machine.advances:
+        findings.append(stop("file", "it moves the cloth on, which this machine does not do"))
+    names = {tool.number: tool.name for tool in cutter.tools}
+    runs: list[Run] = []
+    for _, number, points in machine.runs:
+        if number not in names:
+            findings.append(stop("file", f"it takes tool {number}, which the machine does not have"))
+            continue
+        runs.append(Run(names[number], np.array(points) / UNITS))
+        if np.abs(points).max() > cutter.largest:
+            findings.append(stop("file", f"a coordinate is beyond {cutter.largest} plotter units"))
+    findings += _hands(text, cutter)
+    return Runs(tuple(runs), shortened([*findings, *beyond_bed(runs, cutter)]))
+
+
+def _hands(text: str, cutter: Cutter) -> list[Finding]:
+    """Forces and speeds that are not those of the profile."""
+    findings: list[Finding] = []
+    wanted = {tool.number: tool for tool in cutter.tools}
+    tool: Tool | None = None
+    said: dict[str, float] = {}
+
+    def judge() -> None:
+        if tool is None:
+            return
+        for name, value, word in (
+            ("FS", tool.force, "force"), ("VS", None if tool.speed is None else tool.speed / 10, "speed"),
+        ):  # fmt: skip
+            if value is not None and abs(said.get(name, -1.0) - value) > 0.01 * value:
+                findings.append(stop(f"tool {tool.number}", f"its {word} is not the {value:g} of the profile"))
+
+    for name, rest in commands(text):
+        if name == "SP":
+            judge()
+            tool = wanted.get(int(rest or 0))
+        elif name in {"FS", "VS"}:
+            said[name] = float(rest.split(",")[0] or 0)
+    judge()
+    return findings

@@ -1,0 +1,187 @@
+"""Reads a program after ISO 6983 back: blocks of words, modal moves, arcs about a middle given from their start.
+
+Words after ISO 6983-1 and the interpreter of NISTIR 6556 (both from memory): G0 rapid, G1 straight, G2 clockwise and
+G3 counter-clockwise arcs, I and J from the start of the arc; G20 inches, G21 mm; G90 absolute; G94 feed by the minute;
+M2 and M30 end. What puts a tool down and lifts it, and what chooses it, is the machine's own and stands in its profile.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from cutroom.errors import ProofError
+from cutroom.model.cutter import Cutter, Tool
+from cutroom.model.finding import Finding
+from cutroom.proof.lines import Array
+from cutroom.proof.runs import Run, Runs, arc_points, beyond_bed
+from cutroom.proof.words import WRITE_AGAIN, shortened, stop
+
+_INCH = 25.4
+_WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
+_COMMENT = re.compile(r"\([^()]*\)")
+_MOVES = {0.0, 1.0, 2.0, 3.0}
+_PLAIN = {17.0, 40.0, 90.0, 94.0, 49.0, 80.0, 64.0, 61.0}
+_RADIUS_SLACK = 0.01  # mm that both ends of an arc may lie at unlike distances from its middle
+
+
+def read_gcode(data: bytes, cutter: Cutter) -> Runs:
+    """The runs of a program.
+
+    Raises:
+        ProofError: It is no program, or is cut off.
+    """
+    try:
+        text = data.decode("ascii")
+    except UnicodeDecodeError as error:
+        raise ProofError("it holds bytes that no program has", WRITE_AGAIN, place="file") from error
+    rows = [_COMMENT.sub("", row).strip().upper() for row in text.splitlines()]
+    rows = [" ".join(row.split()) for row in rows if row]
+    if len(rows) < 3 or rows[0] != "%":
+        raise ProofError("it does not begin with %, so it is no program of ours", WRITE_AGAIN, place="file")
+    machine = _Machine(cutter)
+    for number, row in enumerate(rows, start=1):
+        if row != "%":
+            machine.obey(number, row)
+    findings = machine.findings
+    if rows[-1] != "%" or not machine.ended:
+        findings.append(stop("end of the file", "the program does not end: the file is cut off"))
+    if machine.down is not None:
+        findings.append(stop("end of the file", f"the {machine.down.name} is not lifted at the end"))
+    if machine.unit is None:
+        findings.append(stop("file", "it says neither inches nor millimetres"))
+    runs = tuple(Run(tool.name, np.array(points)) for tool, points in machine.runs)
+    return Runs(runs, shortened([*findings, *beyond_bed(runs, cutter)]))
+
+
+@dataclass(slots=True)
+class _Machine:
+    """The state of a machine while it reads."""
+
+    cutter: Cutter
+    at: tuple[float, float] | None = None
+    move: float = 0.0
+    unit: float | None = None
+    absolute: bool = False
+    feed: float | None = None
+    power: float | None = None
+    recent: list[str] = field(default_factory=list)
+    chosen: Tool | None = None
+    down: Tool | None = None
+    ended: bool = False
+    runs: list[tuple[Tool, list[tuple[float, float]]]] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+    def complain(self, number: int, what: str) -> None:
+        self.findings.append(stop(f"block {number}", what))
+
+    def obey(self, number: int, row: str) -> None:
+        if self.ended:
+            self.complain(number, f"'{row}' stands after the end of the program")
+            return
+        words = [(letter, float(value)) for letter, value in _WORD.findall(row)]
+        if _WORD.sub("", row).strip():
+            self.complain(number, f"'{row[:30]}' is no block of words and numbers")
+            return
+        for letter, value in words:
+            if letter == "G":
+                self._mode(number, value)
+            elif letter == "M" and value in {2.0, 30.0}:
+                self.ended = True
+            elif letter == "S":
+                self.power = value
+            elif letter == "F":
+                self.feed = value
+        values = dict(words)
+        if {"X", "Y"} & set(values):
+            self._go(number, values)
+        elif {"I", "J", "R"} & set(values):
+            self.complain(number, "an arc has no end")
+        self._tools(number, row)
+
+    def _mode(self, number: int, value: float) -> None:
+        if value in _MOVES:
+            self.move = value
+        elif value in {20.0, 21.0}:
+            self.unit = _INCH if value == 20.0 else 1.0
+            if (value == 20.0) != self.cutter.inches:
+                self.complain(number, f"G{value:g} is not the unit of the machine")
+        elif value == 90.0:
+            self.absolute = True
+        elif value not in _PLAIN:
+            self.complain(number, f"G{value:g} is not one that these programs need")
+
+    def _tools(self, number: int, row: str) -> None:
+        """What the block does to the tools, by the profile's words for it."""
+        self.recent = [*self.recent[-8:], row]
+        if self.down is not None:
+            if self.down.up and row == self.down.up[0]:
+                self.down = None
+            return
+        for tool in self.cutter.tools:
+            if tool.choose and self._just_said(tool.choose):
+                self.chosen = tool
+        downs = [tool for tool in self.cutter.tools if self._just_said(tool.down) and self._is_in(tool)]
+        if len(downs) > 1:
+            self.complain(number, "it cannot be told which tool is put down")
+        if downs:
+            self.down = downs[0]
+            if self.at is None:
+                self.complain(number, "a tool is put down before it stands anywhere")
+            else:
+                self.runs.append((downs[0], [self.at]))
+
+    def _just_said(self, words: tuple[str, ...]) -> bool:
+        return bool(words) and tuple(self.recent[-len(words) :]) == words
+
+    def _is_in(self, tool: Tool) -> bool:
+        chosen = self.chosen is tool if tool.choose else self.chosen is None or not self.chosen.choose
+        return chosen and (tool.power is None or self.power == tool.power)
+
+    def _go(self, number: int, values: dict[str, float]) -> None:
+        unit = self.unit or 1.0
+        if not self.absolute:
+            self.complain(number, "it moves before G90 says that coordinates are absolute")
+        before = self.at
+        if before is None and not {"X", "Y"} <= set(values):
+            self.complain(number, "its first move says only one coordinate")
+            return
+        at = before or (0.0, 0.0)
+        to = (values["X"] * unit if "X" in values else at[0], values["Y"] * unit if "Y" in values else at[1])
+        self.at = to
+        if self.down is None:
+            if self.move != 0.0:
+                self.complain(number, "a cutting move has its tool up")
+            return
+        if self.move == 0.0:
+            self.complain(number, f"a rapid move has the {self.down.name} down")
+        elif before is not None:
+            self._feed(number)
+            self.runs[-1][1].extend(self._along(number, before, to, values, unit))
+
+    def _feed(self, number: int) -> None:
+        if self.down is None or self.down.speed is None:
+            return
+        wanted = self.down.speed
+        found = None if self.feed is None else self.feed * (self.unit or 1.0) / 60
+        if found is None or abs(found - wanted) > 0.01 * wanted:
+            said = "no feed" if found is None else f"{found:g} mm/s"
+            self.complain(number, f"the {self.down.name} runs at {said}, wanted {wanted:g} mm/s")
+
+    def _along(
+        self, number: int, start: tuple[float, float], end: tuple[float, float], values: dict[str, float], unit: float
+    ) -> Iterator[tuple[float, float]]:
+        if self.move == 1.0:
+            yield end
+            return
+        if "R" in values or not {"I", "J"} & set(values):
+            self.complain(number, "an arc does not say its middle from its start (I, J)")
+            yield end
+            return
+        one, two = np.array(start), np.array(end)
+        middle: Array = np.add(one, (values.get("I", 0.0) * unit, values.get("J", 0.0) * unit))
+        apart = abs(float(np.hypot(*(one - middle)) - np.hypot(*(two - middle))))
+        if apart > _RADIUS_SLACK:
+            self.complain(number, f"the ends of an arc lie at unlike distances from its middle, by {apart:.3f} mm")
+        yield from map(tuple, arc_points(one, two, middle, left=self.move == 3.0).tolist())

@@ -1,0 +1,189 @@
+"""What a tool leaves when it is led along a run, worked out from what the tool is.
+
+Drag knife: the tip is pulled behind the pivot at a fixed distance d. While the pivot runs s straight on, the angle p
+between blade and way shrinks as tan(p/2) = tan(p0/2) exp(-s/d): the tractrix. Laser: it burns half its kerf on either
+side; what is kept of a closed run lies to its left. The way in and the overcut are taken off by their lengths.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from cutroom.model.cutter import Cutter, Tool, ToolKind
+from cutroom.model.finding import Finding
+from cutroom.model.marker import Marker
+from cutroom.proof.expected import turned
+from cutroom.proof.lines import Array, Line, tidy
+from cutroom.proof.runs import Run
+from cutroom.proof.words import stop
+
+JOIN = 0.02
+"""Ends no further apart than this (mm) are one place."""
+_SPECK = 0.02  # a tip that moves less than this (mm) rests: plotter units are coarser than the swing of a blade
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Left:
+    """A line that a tool leaves, marker coordinates, and which run of the file leaves it."""
+
+    line: Line
+    run: int
+
+
+def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[list[Left], list[Finding]]:
+    """What is left by the runs of a file, tool by tool, in marker coordinates.
+
+    Args:
+        runs: The runs, machine axes, in their order.
+        cutter: The machine.
+        marker: The marker, whose cloth lies with its least corner at the machine's origin.
+    """
+    found: list[Left] = []
+    findings: list[Finding] = []
+    for tool in cutter.tools:
+        numbers = [number for number, run in enumerate(runs) if run.tool == tool.name]
+        points = [runs[number].points for number in numbers]
+        if tool.kind is ToolKind.DRAG_KNIFE:
+            points = tips(points, tool.offset)
+        elif tool.kind is ToolKind.TANGENTIAL_KNIFE:
+            points, numbers = _rejoined(points, numbers)
+        for number, way in zip(numbers, points, strict=True):
+            way, closed = _without_ends(way, tool)
+            if closed and tool.kind is ToolKind.LASER and tool.kerf > 0:
+                edge = _edge(way, tool.kerf / 2)
+                if edge is None:
+                    findings.append(stop(f"run {number + 1}", f"nothing is left inside what the {tool.name} burns"))
+                    continue
+                way = edge
+            way, closed = tidy(_on_marker(way, cutter, marker), closed=closed)
+            found.append(Left(Line(way, closed, tool.name), number))
+    return found, findings
+
+
+def _on_marker(points: Array, cutter: Cutter, marker: Marker) -> Array:
+    corners = np.array([(0.0, 0.0), (marker.length, marker.width)])
+    low = turned(corners, cutter.turned).min(axis=0)
+    return turned((points - cutter.origin) / cutter.correction + low, -cutter.turned)
+
+
+def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
+    """A run without its way in and its overcut, and whether it closes without them."""
+    tries = [way]
+    if tool.kind is ToolKind.LASER and tool.lead > 0 and len(way) > 4:
+        tries = [way[1:], way]
+    near = JOIN if tool.kind is not ToolKind.DRAG_KNIFE else 2 * JOIN
+    for some in tries:
+        if len(some) < 4:
+            continue
+        along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(some, axis=0).T))))
+        over = min(tool.overcut, along[-1] / 3)
+        kept = int(np.searchsorted(along, along[-1] - over - 1e-9, side="left"))
+        if kept < 3:
+            continue
+        last, before = along[kept] - along[kept - 1], along[-1] - over - along[kept - 1]
+        end = some[kept - 1] + (some[kept] - some[kept - 1]) * (before / last if last else 1.0)
+        if np.abs(end - some[0]).max() <= near:
+            return some[:kept], True
+    return way, False
+
+
+def _edge(ring: Array, half: float) -> Array | None:
+    """What a closed run keeps to its left: half a kerf within an outline, half a kerf round a hole."""
+    x, y = ring.T
+    left = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) > 0
+    area = shapely.Polygon(ring).buffer(-half if left else half, join_style="mitre", mitre_limit=20.0)
+    parts = [part for part in shapely.get_parts(area) if part.geom_type == "Polygon" and not part.is_empty]
+    if not parts:
+        return None
+    largest = max(parts, key=lambda part: part.area)
+    points: Array = shapely.get_coordinates(largest.exterior)[:-1]
+    return points
+
+
+def _rejoined(points: Sequence[Array], numbers: Sequence[int]) -> tuple[list[Array], list[int]]:
+    """Runs that begin where the one before ends, put together again: the knife was lifted there only to turn."""
+    joined: list[list[Array]] = []
+    whose: list[int] = []
+    for way, number in zip(points, numbers, strict=True):
+        if joined and np.abs(joined[-1][-1][-1] - way[0]).max() <= JOIN:
+            joined[-1].append(way[1:])
+            whose[-1] = number
+        else:
+            joined.append([way])
+            whose.append(number)
+    return [np.concatenate(parts) for parts in joined], whose
+
+
+def tips(pivots: Sequence[Array], offset: float, heading: float = 0.0) -> list[Array]:
+    """Where the tip of a drag knife goes while its pivot is led along some runs, one after the other.
+
+    Args:
+        pivots: Each `(n, 2)`, mm.
+        offset: Of the blade (mm).
+        heading: Where the blade points before the first (radians).
+
+    Returns:
+        Each `(m, 2)`, mm: where the tip is whenever the pivot reaches a corner, resting places once.
+    """
+    if not pivots:
+        return []
+    before = np.array([heading, *(_last_heading(way) for way in pivots[:-1])])
+    ways: list[Array] = []
+    for _ in range(3):  # a run begins with the blade as the one before leaves it, which the first go only supposes
+        ways, after = _pulled(pivots, offset, before)
+        now = np.concatenate(([heading], after[:-1]))
+        if np.abs(np.sin((now - before) / 2)).max() < 1e-6:
+            break
+        before = now
+    return [_rested(way) for way in ways]
+
+
+def _last_heading(way: Array) -> float:
+    if len(way) < 2:
+        return 0.0
+    step = way[-1] - way[-2]
+    return float(np.arctan2(step[1], step[0]))
+
+
+def _pulled(pivots: Sequence[Array], offset: float, before: Array) -> tuple[list[Array], Array]:
+    """Tips of all runs at once, corner after corner; and where the blade points at the end of each."""
+    order = np.argsort([-len(way) for way in pivots], kind="stable")
+    lengths = np.array([len(pivots[index]) for index in order])
+    longest = int(lengths[0])
+    table = np.zeros((longest, len(pivots), 2))
+    for place, index in enumerate(order):
+        table[: lengths[place], place] = pivots[index]
+    heading = before[order].copy()
+    traced = np.zeros_like(table)
+    traced[0] = table[0] - offset * np.column_stack((np.cos(heading), np.sin(heading)))
+    for corner in range(1, longest):
+        going = int(np.searchsorted(-lengths, -corner, side="left"))  # runs that have so many corners
+        step = table[corner, :going] - table[corner - 1, :going]
+        size = np.hypot(step[:, 0], step[:, 1])
+        way = np.arctan2(step[:, 1], step[:, 0])
+        apart = (heading[:going] - way + np.pi) % (2 * np.pi) - np.pi
+        apart = np.clip(apart, -np.pi + 1e-9, np.pi - 1e-9)
+        pulled = 2 * np.arctan(np.tan(apart / 2) * np.exp(-size / offset))
+        heading[:going] = np.where(size > 0, way + pulled, heading[:going])
+        blade = np.column_stack((np.cos(heading[:going]), np.sin(heading[:going])))
+        traced[corner, :going] = table[corner, :going] - offset * blade
+    found: list[Array] = [np.zeros((0, 2))] * len(pivots)
+    after = np.zeros(len(pivots))
+    for place, index in enumerate(order):
+        found[index] = traced[: lengths[place], place]
+        after[index] = heading[place]
+    return found, after
+
+
+def _rested(way: Array) -> Array:
+    """Places of a tip, those left out that lie by the last one that is kept: while it is swung round it only rests."""
+    if np.abs(np.diff(way, axis=0)).max(axis=1).min(initial=1.0) > _SPECK:
+        return way
+    kept, (x, y) = [0], way[0].tolist()
+    for place, (to_x, to_y) in enumerate(way.tolist()):
+        if abs(to_x - x) > _SPECK or abs(to_y - y) > _SPECK:
+            kept.append(place)
+            x, y = to_x, to_y
+    return way[kept]

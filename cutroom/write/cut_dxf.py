@@ -1,0 +1,93 @@
+"""A cutter's runs as DXF: a layer for each tool, a polyline a run, arcs in it where they are asked for."""
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+
+from cutroom.model.cutter import Cutter, Tool
+from cutroom.model.toolpath import Toolpath, Toolpaths
+from cutroom.write.dxf_frame import dxf_frame, with_seed
+from cutroom.write.numbers import number_as_text
+
+_INCH = 25.4
+_CLOSED = 1
+
+
+def write_cut_dxf(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
+    """The DXF of a cutter.
+
+    Args:
+        toolpaths: The runs, machine axes (mm).
+        cutter: Its tools' layers and colours, its version of DXF, mm or inches.
+
+    Returns:
+        R12: POLYLINE and VERTEX, the unit in a comment, for R12 cannot say it. R2000: LWPOLYLINE, `$INSUNITS` 4 (mm)
+        or 1 (inches). A run that ends where it started is a closed polyline. Bulges are arcs (DXF, 42).
+    """
+    if cutter.version == "R12":
+        return _r12(toolpaths, cutter)
+    return _r2000(toolpaths, cutter)
+
+
+def _corners(path: Toolpath, cutter: Cutter) -> tuple[list[tuple[float, float, float]], bool]:
+    """`(x, y, bulge to the next)` of each corner in the file's unit, and whether the run closes."""
+    points = np.round(path.points / (_INCH if cutter.inches else 1.0), 6) + 0.0
+    bulges = [*path.bulges.tolist(), 0.0]
+    corners = [(x, y, bulge) for (x, y), bulge in zip(points.tolist(), bulges, strict=True)]
+    closed = len(corners) > 3 and corners[0][:2] == corners[-1][:2]
+    return (corners[:-1], True) if closed else (corners, False)
+
+
+def _r12(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
+    unit = "INCHES" if cutter.inches else "MILLIMETRES"
+    low, high = _extents(toolpaths, cutter)
+    rows = [
+        f"999\nUNITS {unit}", "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009",
+        f"9\n$EXTMIN\n10\n{low[0]}\n20\n{low[1]}\n30\n0.0", f"9\n$EXTMAX\n10\n{high[0]}\n20\n{high[1]}\n30\n0.0",
+        "0\nENDSEC\n0\nSECTION\n2\nTABLES",
+        "0\nTABLE\n2\nLTYPE\n70\n1\n0\nLTYPE\n2\nCONTINUOUS\n70\n64\n3\nSolid line\n72\n65\n73\n0\n40\n0.0\n0\nENDTAB",
+        f"0\nTABLE\n2\nLAYER\n70\n{len(cutter.tools)}",
+        *(f"0\nLAYER\n2\n{t.layer}\n70\n0\n62\n{t.colour}\n6\nCONTINUOUS" for t in cutter.tools),
+        "0\nENDTAB\n0\nENDSEC\n0\nSECTION\n2\nENTITIES",
+    ]  # fmt: skip
+    for path in toolpaths.paths:
+        rows.extend(_r12_run(path, cutter))
+    return "\n".join([*rows, "0\nENDSEC\n0\nEOF", ""]).encode("ascii")
+
+
+def _r12_run(path: Toolpath, cutter: Cutter) -> Iterator[str]:
+    layer = cutter.tool(path.tool).layer
+    corners, closed = _corners(path, cutter)
+    yield f"0\nPOLYLINE\n8\n{layer}\n66\n1\n10\n0.0\n20\n0.0\n30\n0.0\n70\n{_CLOSED if closed else 0}"
+    for x, y, bulge in corners:
+        bend = f"\n42\n{number_as_text(bulge, 9)}" if bulge else ""
+        yield f"0\nVERTEX\n8\n{layer}\n10\n{x:.4f}\n20\n{y:.4f}\n30\n0.0{bend}"
+    yield f"0\nSEQEND\n8\n{layer}"
+
+
+def _r2000(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
+    low, high = (tuple(float(value) for value in corner) for corner in _extents(toolpaths, cutter))
+    frame = dxf_frame(_layers(cutter.tools), lower=(low[0], low[1]), upper=(high[0], high[1]), inches=cutter.inches)
+    rows = [frame.head]
+    for handle, path in enumerate(toolpaths.paths, start=frame.first):
+        corners, closed = _corners(path, cutter)
+        along = "\n".join(
+            f"10\n{x:.4f}\n20\n{y:.4f}" + (f"\n42\n{number_as_text(bulge, 9)}" if bulge else "")
+            for x, y, bulge in corners
+        )
+        rows.append(
+            f"0\nLWPOLYLINE\n5\n{handle:X}\n330\n{frame.owner}\n100\nAcDbEntity\n8\n{cutter.tool(path.tool).layer}"
+            f"\n100\nAcDbPolyline\n90\n{len(corners)}\n70\n{_CLOSED if closed else 0}\n{along}"
+        )
+    text = "\n".join([*rows, frame.tail, ""])
+    return with_seed(text, frame.first + len(toolpaths.paths)).encode("ascii")
+
+
+def _layers(tools: Iterable[Tool]) -> list[tuple[str, int]]:
+    return [(tool.layer, tool.colour) for tool in tools]
+
+
+def _extents(toolpaths: Toolpaths, cutter: Cutter) -> tuple[tuple[str, str], tuple[str, str]]:
+    everything = np.concatenate([path.points for path in toolpaths.paths]) / (_INCH if cutter.inches else 1.0)
+    (x, y), (to_x, to_y) = everything.min(axis=0).tolist(), everything.max(axis=0).tolist()
+    return (f"{x:.4f}", f"{y:.4f}"), (f"{to_x:.4f}", f"{to_y:.4f}")

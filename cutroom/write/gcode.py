@@ -1,0 +1,93 @@
+"""Programs after ISO 6983: straight moves and arcs, the tool put down and lifted as the machine's profile says it."""
+
+import math
+from collections.abc import Iterator
+from itertools import groupby
+
+import numpy as np
+
+from cutroom.model.cutter import Cutter, Tool, ToolKind
+from cutroom.model.toolpath import Toolpath, Toolpaths
+
+_INCH = 25.4
+_ENDS = {"M2", "M02", "M30"}
+
+
+def write_gcode(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
+    """The program of a cutter.
+
+    Args:
+        toolpaths: The runs, machine axes (mm).
+        cutter: What the machine wants said.
+
+    Returns:
+        `%`, the plane, absolute coordinates, feed by the minute and the unit, every tool up, the profile's start; tool
+        by tool its choice and power, run by run a rapid move, the tool put down, `G1` and, where there are arcs,
+        `G2` and `G3` with their middle from the start (I, J), the tool lifted; the profile's end, `M30` and `%`.
+        Coordinates are absolute, to 0.001 mm or 0.00005 in; modal words are said once.
+    """
+    lines = ["%", "G17 G40 G90 G94", "G20" if cutter.inches else "G21"]
+    lines.extend(word for tool in cutter.tools for word in tool.up)
+    lines.extend(cutter.start)
+    for name, paths in groupby(toolpaths.paths, key=lambda path: path.tool):
+        tool = cutter.tool(name)
+        lines.extend(tool.choose)
+        if tool.power is not None:
+            lines.append(f"S{tool.power:g}")
+        lines.extend(line for path in paths for line in _run(path, tool, cutter))
+    lines.extend(cutter.end)
+    if not any(word in _ENDS for line in lines[-2:] for word in line.split()):
+        lines.append("M30")
+    return "\n".join([*lines, "%", ""]).encode("ascii")
+
+
+def _run(path: Toolpath, tool: Tool, cutter: Cutter) -> Iterator[str]:
+    unit, places = (_INCH, 5) if cutter.inches else (1.0, 3)
+    points = np.round(path.points / unit, places) + 0.0
+    feed = "" if tool.speed is None else f" F{_number(tool.speed * 60 / unit, 1)}"
+    turning = cutter.turn_axis if tool.kind is ToolKind.TANGENTIAL_KNIFE else ""
+    headings = _headings(path) if turning else []
+    (x, y), *rest = points.tolist()
+    turn = f" {turning}{_number(headings[0][0], 2)}" if turning else ""
+    yield f"G0 X{_number(x, places)} Y{_number(y, places)}{turn}"
+    yield from tool.down
+    word = ""
+    for index, ((to_x, to_y), bulge) in enumerate(zip(rest or [(x, y)], path.bulges.tolist() or [0.0], strict=True)):
+        said = f"X{_number(to_x, places)} Y{_number(to_y, places)}"
+        if turning:
+            start, end = headings[index]
+            if index and abs(start - headings[index - 1][1]) > 0.005:
+                yield f"G1 {turning}{_number(start, 2)}{feed}"
+                word, feed = "G1", ""
+            said += f" {turning}{_number(end, 2)}"
+        if bulge and (to_x, to_y) != (x, y):
+            reach = (1 - bulge * bulge) / (4 * bulge)
+            to_middle = ((to_x - x) / 2 - (to_y - y) * reach, (to_y - y) / 2 + (to_x - x) * reach)
+            said += f" I{_number(to_middle[0], places + 1)} J{_number(to_middle[1], places + 1)}"
+            wanted = "G3" if bulge > 0 else "G2"
+        else:
+            wanted = "G1"
+        yield f"{said}{feed}" if word == wanted else f"{wanted} {said}{feed}"
+        word, feed, x, y = wanted, "", to_x, to_y
+    yield from tool.up
+
+
+def _headings(path: Toolpath) -> list[tuple[float, float]]:
+    """Where the blade points at the start and the end of each bit (degrees), never jumping by a whole turn."""
+    found: list[tuple[float, float]] = []
+    last: float | None = None
+    for start, end, bulge in zip(path.points[:-1], path.points[1:], path.bulges.tolist(), strict=True):
+        chord = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+        half = math.degrees(2 * math.atan(bulge))
+        first = chord - half
+        if last is not None:
+            first += 360 * round((last - first) / 360)
+        last = first + 2 * half
+        found.append((first, last))
+    return found or [(0.0, 0.0)]
+
+
+def _number(value: float, places: int) -> str:
+    """As short as can be, never with an exponent and never `-0`."""
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
+    return "0" if text in {"-0", ""} else text
