@@ -42,13 +42,14 @@ def pivot_style(style: Style, step: Pivot) -> Style:
     meet, and all that lies on it turns with it. A dart that preparing is still to open out comes to lie on the other
     edge as it is, and both edges keep their names. A drafted dart, two legs and a cap, is drawn anew: the edge that is
     opened becomes two, `… 1` and `… 2` counter-clockwise, with the dart cap between them. Left as fullness, the edge
-    keeps its name and gains the opening.
+    keeps its name and gains the opening. Of a dart that is moved in part, the rest stays open where it was.
 
     Raises:
         PieceError: There is no such dart open at an edge, its legs differ, the new place is on the dart itself, or the
             way from its point to the new place runs through another dart, a cut-out or a drill hole.
     """
     piece = style.piece(step.piece)
+    _refuse_share(piece, step)
     dart = next((one for one in piece.darts if one.name == step.dart), None)
     if dart is None:
         new, names = _pivot_drafted(piece, step)
@@ -78,22 +79,28 @@ def _pivot_dart(piece: Piece, step: Pivot, dart: Dart) -> Piece:
     first, last = mouth_ends(piece.edges[mouth].points, dart)
     _refuse_unequal(piece, dart.name, first - tip, last - tip)
     _refuse_taken_in(piece, dart)
+    if step.share < 1 and not HAIR < dart.start < dart.end < whole - HAIR:
+        what = f'its mouth reaches an end of the edge "{dart.edge}", so that none of it can stay there'
+        raise PieceError(what, "Move the whole dart", place=f'{where}, dart "{dart.name}"')
     bare = replace(piece, darts=tuple(one for one in piece.darts if one is not dart))
     halves = replace(
         cut_piece(bare, to, Place(mouth, dart.start, whole), tip[None]),
         left=cut_piece(bare, to, Place(mouth, dart.end, whole), tip[None]).left,
     )
-    right, left, stays = _turned(piece, halves, tip, _angle(last - tip, first - tip))
-    closed = NamedLine(f"{dart.name} closed", np.vstack([right.edges[-1].points[-1], tip]))
-    new = laid_together(bare, right, left, (closed,))
+    right, left, stays = _turned(piece, halves, tip, step.share * _angle(last - tip, first - tip))
+    leg, other = right.edges[-1].points[-1], left.edges[0].points[0]
+    closed = NamedLine(f"{dart.name} closed", np.vstack([leg, tip]))
+    new = laid_together(bare, right, left, (closed,) if step.share == 1 else ())
     new = replace(new, lines=whole_again(right.inside.lines, left.inside.lines, closed.points))
-    if step.leave is Leave.FULLNESS:
-        return new
-    start = length(left.edges[-1].points)
-    gap = float(np.hypot(*(right.edges[0].points[0] - left.edges[-1].points[-1])))
-    pressed = Pressed.START if stays else Pressed.END
-    there = replace(dart, edge=opened.name, start=start, end=start + gap, pressed=pressed)
-    return replace(new, darts=(*new.darts, there))
+    darts = list(new.darts)
+    if step.share < 1:
+        darts.append(replace(dart, end=dart.start + float(np.hypot(*(other - leg)))))
+    if step.leave is Leave.DART:
+        start = length(left.edges[-1].points)
+        gap = float(np.hypot(*(right.edges[0].points[0] - left.edges[-1].points[-1])))
+        pressed = Pressed.START if stays else Pressed.END
+        darts.append(replace(dart, name=_called(step), edge=opened.name, start=start, end=start + gap, pressed=pressed))
+    return replace(new, darts=tuple(darts))
 
 
 def _pivot_drafted(piece: Piece, step: Pivot) -> tuple[Piece, dict[Named, tuple[Named, ...]]]:
@@ -110,19 +117,23 @@ def _pivot_drafted(piece: Piece, step: Pivot) -> tuple[Piece, dict[Named, tuple[
     )
     halves = cut_piece(bare, to, Place(mouth, length(cap.points) / 2, length(cap.points)), tip[None])
     angle = _angle(cap.points[-1] - tip, cap.points[0] - tip)  # turns the second leg onto the first
-    closed, opened, stays = _turned(piece, halves, tip, angle)
+    closed, opened, stays = _turned(piece, halves, tip, step.share * angle)
     closed, opened = (replace(half, edges=_less(half, cap.name)) for half in (closed, opened))
     if not closed.edges or not opened.edges:
         raise PieceError(
             "the new place is a leg's end", "Name a place away from the dart", place=f'piece "{piece.name}"'
         )
-    last = replace(closed.edges[-1], corner=Corner.AUTO)  # it met the dart, which is gone
+    last = replace(closed.edges[-1], corner=Corner.AUTO)  # what it met is gone, or drawn anew
     edges = [*opened.edges, *closed.edges[:-1], last]  # from the closed dart to the opening, and on
     marks = [*opened.marks, *closed.marks]
     counts = len(opened.edges), len(opened.marks)
     edges, marks, names, more = _opening(piece, step, edges, marks, counts, tip, first=stays)
-    gone = NamedLine(f"{step.dart} closed", np.vstack([edges[0].points[0], tip]))
-    inside = closed.inside.beside(opened.inside).beside(replace(more, construction=(gone,)))
+    if step.share < 1:
+        rest, drawn = _drafted(step.dart, replace(last, name=cap.name), last, edges[0], tip, first=not stays)
+        edges.append(rest)
+    else:
+        drawn = Inside(construction=(NamedLine(f"{step.dart} closed", np.vstack([edges[0].points[0], tip])),))
+    inside = closed.inside.beside(opened.inside).beside(more).beside(drawn)
     kept = (mark for mark in marks if mark.edge != cap.name or step.leave is Leave.DART)
     new = refuse_crossed(marked(replace(piece, edges=tuple(edges)), kept, inside))
     return replace(new, grain=grain_for(ring_of(new), piece.grain)), names
@@ -140,6 +151,21 @@ def _turned(piece: Piece, halves: Halves, tip: Line, angle: float) -> tuple[Half
     stays, still = _grain_left(piece, halves), np.zeros(2)
     right = moved(halves.right, tip, -angle if stays else 0.0, still)
     return right, moved(halves.left, tip, 0.0 if stays else angle, still), stays
+
+
+def _called(step: Pivot) -> str:
+    """What the dart is called where it is opened."""
+    return step.name or (step.dart if step.share == 1 else f"{step.dart} 2")
+
+
+def _refuse_share(piece: Piece, step: Pivot) -> None:
+    where = f'piece "{piece.name}"'
+    if not 0 < step.share <= 1:
+        what = f"{step.share:.0%} of a dart cannot be moved"
+        raise PieceError(what, "Move more than nothing, and no more than all of it", place=where)
+    taken = {dart.name for dart in piece.darts} | {name for name, _, _ in drafted_darts(piece)}
+    if step.leave is Leave.DART and _called(step) in taken - ({step.dart} if step.share == 1 else set()):
+        raise PieceError(f'it has a dart "{_called(step)}" already', "Give it another name", place=where)
 
 
 def _refuse_taken_in(piece: Piece, dart: Dart) -> None:
@@ -239,7 +265,6 @@ def _opening(
         marks = [*marks[:count], *rest, *carried]
         return [*edges[: at - 1], whole, *edges[at + 1 :]], marks, {}, Inside()
     names: dict[Named, tuple[Named, ...]] = {}
-    one, two = before.points[-1], after.points[0]
     if cut:
         called = f"{before.name} 1", f"{before.name} 2"
         marks = [
@@ -248,16 +273,32 @@ def _opening(
         ]
         before, after = replace(before, name=called[0]), replace(after, name=called[1])
         names[piece.name, edges[at].name] = ((piece.name, called[0]), (piece.name, called[1]))
+    number, _ = _find_dart(piece, step.dart)
+    name = piece.edges[number].name if step.share == 1 else f"{piece.edges[number].name} 2"
+    cap, drawn = _drafted(_called(step), replace(after, name=name), before, after, tip, first=first)
+    before = replace(before, corner=Corner.AUTO)
+    return [*edges[: at - 1], before, cap, after, *edges[at + 1 :]], marks, names, drawn
+
+
+def _drafted(name: str, like: Edge, before: Edge, after: Edge, tip: Line, *, first: bool) -> tuple[Edge, Inside]:
+    """A dart drawn between two edges: the cap over its mouth, its legs, and its drill hole.
+
+    Args:
+        name: What the dart is called.
+        like: What the cap is called and how it is finished.
+        before: The edge that ends at its first leg.
+        after: The edge that starts at its second leg.
+        tip: `(2,)` its point (mm).
+        first: It is pressed towards the edge before it.
+    """
+    one, two = before.points[-1], after.points[0]
     beyond = before.points[-2] - one if first else after.points[1] - two
     apex = _apex(one if first else two, beyond, tip, (one + two) / 2)
-    number, _ = _find_dart(piece, step.dart)
-    cap = replace(after, name=piece.edges[number].name, points=np.vstack([one, apex, two]), corner=Corner.AUTO)
-    before = replace(before, corner=Corner.AUTO)
     middle = (one + two) / 2 - tip
     drill = tip + middle / np.hypot(*middle) * SET_BACK
-    legs = tuple(NamedLine(f"{step.dart} leg", np.vstack([end, tip])) for end in (one, two))
-    hole = DrillHole(step.dart, (float(drill[0]), float(drill[1])))
-    return [*edges[: at - 1], before, cap, after, *edges[at + 1 :]], marks, names, Inside((hole,), legs)
+    legs = tuple(NamedLine(f"{name} leg", np.vstack([end, tip])) for end in (one, two))
+    hole = DrillHole(name, (float(drill[0]), float(drill[1])))
+    return replace(like, points=np.vstack([one, apex, two]), corner=Corner.AUTO), Inside((hole,), legs)
 
 
 def _apex(end: Line, beyond: Line, tip: Line, middle: Line) -> Line:

@@ -87,12 +87,16 @@ class Pivot:
         dart: The dart's name: `bust dart`.
         to: Where it is opened.
         leave: As a dart, or as fullness of the edge.
+        share: How much of the dart's angle is moved there, above 0 to 1; the rest stays where it is.
+        name: What the dart opened there is called; empty for the dart's own name, or `… 2` when some of it stays.
     """
 
     piece: str
     dart: str
     to: Spot
     leave: Leave = Leave.DART
+    share: float = 1.0
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

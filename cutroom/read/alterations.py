@@ -9,7 +9,8 @@ clockwise; a distance below 0 counts from its end, and `"50 %"`, `"start"` and `
     slash and spread: from, to (places); open (both ends alike), or open_from and open_to; gathers.
     add fullness: along, to (lists of edges that follow each other); open, or open_along and open_to; leave_start,
         leave_end (what of `along` stays as it is); slashes; gathers (true when left out).
-    pivot: dart (`bust dart`), to (a place), leave (`dart` or `fullness`).
+    pivot: dart (`bust dart`), to (a place), leave (`dart` or `fullness`); share (how much of it is moved: 0.5 for half
+        of it; the rest stays), name (of the dart opened there).
     split: from, to; seam (its name); into (names of the piece to the right of the line, and of the one to its left);
         through (points on the way), notches (distances along the line).
     cut off: from, to; keep (an edge of the part that is kept); edge, kind (of the new edge: `hem`); through.
@@ -57,7 +58,7 @@ from cutroom.model.alteration import (
 from cutroom.model.arrays import frozen_points
 from cutroom.model.piece import Cut, EdgeKind
 from cutroom.read.reading import Reading, echo, joined
-from cutroom.read.shapes import Count, Flag, Length, LengthKey, Names, PointsKey, Shape, Table, Text
+from cutroom.read.shapes import Count, Flag, Length, LengthKey, Names, Number, PointsKey, Shape, Table, Text
 
 T = TypeVar("T")
 SpotKey = Annotated[
@@ -99,6 +100,8 @@ class _PivotShape(_Step, frozen=True):
     dart: Text | None = None
     to: SpotKey | None = None
     leave: Text | None = None
+    share: Number | None = None
+    name: Text | None = None
 
 
 class _SplitShape(_Line, frozen=True):
@@ -282,7 +285,8 @@ def _pivot(keys: _Keys) -> Step:
     shape = keys.shape(_PivotShape)
     leave = keys.reading.word(Leave, shape.leave, joined(keys.place, "leave"), OrderError) or Leave.DART
     dart = keys.asked(shape.dart, "dart", 'dart = "bust dart"', "")
-    return Pivot(_piece(keys, shape), dart, keys.spot(shape.to, "to"), leave)
+    share = 1.0 if shape.share is None else float(shape.share)
+    return Pivot(_piece(keys, shape), dart, keys.spot(shape.to, "to"), leave, share, shape.name or "")
 
 
 def _split(keys: _Keys) -> Step:
