@@ -108,7 +108,7 @@ class Machine:
     _fresh: bool = True
     _running: bool = False
     _drained: bool = False
-    _stuck: float = 0.0
+    stuck: float = 0.0
 
     def __post_init__(self) -> None:
         self._reader = HpglReader() if self.kind.language == "hpgl" else GcodeReader()
@@ -186,12 +186,12 @@ class Machine:
     def jam(self, now: float) -> None:
         """The paper sticks: nothing moves until it is cleared."""
         self.advance(now)
-        self.jammed, self._stuck = True, now
+        self.jammed, self.stuck = True, now
 
     def clear(self, now: float) -> None:
         """The paper is free again, and the machine goes on where it stuck."""
         if self.jammed and self._doing is not None:
-            self._doing.ends += now - self._stuck
+            self._doing.ends += now - self.stuck
         self.jammed = False
         self.advance(now)
 

@@ -1,0 +1,24 @@
+"""What to mind before a file goes to a machine, said once."""
+
+_ALWAYS = (
+    "Local safety codes, the employer's rules and the machine's manual come before anything printed here.",
+    "The file was checked by program only. First run: {first}, on paper or scrap, slowly.",
+    (
+        "The machine starts without more warning: hands, hair, cords and scissors away from it, nobody beside it. Keep "
+        "your eyes on it, know where its emergency stop is, and never leave it running alone."
+    ),
+)
+_CUTS = (
+    "Guards down, blade depth tried on scrap. With a beam: eyes behind the guard, fumes led out, extinguisher at hand.",
+)
+_PAPER = ("Measure the test square along and across before any cloth is cut.",)
+
+
+def sending_cautions(*, cuts: bool) -> tuple[str, ...]:
+    """Sentences, in the order in which forgetting them hurts.
+
+    Args:
+        cuts: The machine has a blade or a beam.
+    """
+    first = "without blade or beam" if cuts else "pen up"
+    return (*(line.format(first=first) for line in _ALWAYS), *(_CUTS if cuts else _PAPER))
