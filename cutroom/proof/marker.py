@@ -12,17 +12,15 @@ from cutroom.model.fabric import Nap, Spread
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.piece import Cut
+from cutroom.proof.cloth_rules import CLOSE, NEST_AGAIN, gap_of, prove_cloth_rules
 from cutroom.proof.expected import posed
 from cutroom.proof.lines import Array
 from cutroom.proof.words import name_of, stop
 
-CLOSE = 0.01
-"""The gap may be this much (mm) less than asked, and pieces may touch by this much: the grid of the placements."""
 ON_FOLD = 0.05
 """A fold edge lies on the fold within this (mm)."""
 LEAST_AREA = 1e-6
 """Common area (mm²) below which two outlines only touch."""
-NEST_AGAIN = "Do not cut by this marker; lay it again, and report the fault if it comes back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +51,8 @@ def prove_marker(marker: Marker) -> tuple[Finding, ...]:
     """Prove a marker from its own placements; no findings when it may be cut.
 
     Every finding is a STOP: overlaps deeper than 0.01 mm, less than the gap, off the cloth, a fold piece off the
-    fold, a direction that the nap does not allow, or a length that is not the length.
+    fold, a direction that nap and grain do not allow, a length that is not the length, or a rule of the cloth that is
+    not kept: flaws, used areas, the table's ends, sections, shade, stripes and checks.
     """
     known = {piece.key for piece in marker.pieces}
     strangers = [one for one in marker.placements if one.key not in known]
@@ -61,7 +60,9 @@ def prove_marker(marker: Marker) -> tuple[Finding, ...]:
         what = "the marker lays a piece that was not prepared"
         return tuple(stop(f'"{one.piece}", size {one.size}, of "{one.garment}"', what, NEST_AGAIN) for one in strangers)
     outlines = [posed(marker.prepared(one).cut_line, one) for one in marker.placements]
-    findings = [*prove_outlines(marker, outlines, gap=marker.fabric.gap), *_fold(marker, outlines), *_nap(marker)]
+    gaps = [gap_of(marker, index) for index in range(len(outlines))]
+    findings = [*prove_outlines(marker, outlines, gaps=gaps), *_fold(marker, outlines), *_nap(marker)]
+    findings += prove_cloth_rules(marker, outlines)
     length = figures(marker).length
     if abs(length - marker.length) > 1.0 and length <= marker.length + CLOSE:
         what = f"the marker says it is {marker.length:.1f} mm long, but the pieces end at {length:.1f} mm"
@@ -73,7 +74,7 @@ def prove_outlines(
     marker: Marker,
     outlines: Sequence[Array],
     *,
-    gap: float = 0.0,
+    gaps: Sequence[float] = (),
     slack: float = 0.0,
     indices: Sequence[int] | None = None,
 ) -> tuple[Finding, ...]:
@@ -82,7 +83,7 @@ def prove_outlines(
     Args:
         marker: The marker, for its size and names.
         outlines: Cut lines, each `(n, 2)`, mm, marker coordinates.
-        gap: Least distance between two of them (mm).
+        gaps: The gap of each (mm); two of them lie no nearer than the mean of theirs. None given, they may touch.
         slack: What a file format rounds by (mm).
         indices: Which placement each outline is of; all of them in order when not given.
     """
@@ -97,14 +98,16 @@ def prove_outlines(
     sound = np.array([shape if shape.is_valid else shapely.make_valid(shape) for shape in shapes], dtype=object)
     if not len(sound):
         return tuple(findings)
-    first, second = shapely.STRtree(sound).query(sound, predicate="dwithin", distance=max(gap, 0.0) + 1e-9)
+    first, second = shapely.STRtree(sound).query(sound, predicate="dwithin", distance=max([0.0, *gaps]) + 1e-9)
     keep = first < second
     first, second = first[keep], second[keep]
     apart = shapely.distance(sound[first], sound[second])
+    own = np.array(gaps, dtype=np.float64) if len(gaps) else np.zeros(len(sound))
+    wanted = (own[first] + own[second]) / 2
     common = np.zeros(len(apart))
     meet = apart == 0
     common[meet] = shapely.area(shapely.intersection(sound[first[meet]], sound[second[meet]]))
-    for one, other, distance, area in zip(first, second, apart, common, strict=True):
+    for one, other, distance, area, gap in zip(first, second, apart, common, wanted, strict=True):
         names = f"{name_of(marker, index[one])}, and {name_of(marker, index[other])}"
         deep = _depth(sound[one], sound[other]) if area > LEAST_AREA else 0.0
         if deep > CLOSE + 2 * slack:
@@ -168,20 +171,27 @@ def _nap(marker: Marker) -> list[Finding]:
     """Turns that grain and nap allow; flipping about the grain keeps the direction."""
     findings = []
     ways: dict[tuple[str, str, int], set[int]] = defaultdict(set)
+    pattern = marker.fabric.pattern
+    has_way = pattern is not None and not pattern.symmetric
     for index, placement in enumerate(marker.placements):
+        piece, name = marker.prepared(placement), name_of(marker, index)
         turn = round(placement.turn_deg % 360.0, 9) % 360.0
-        name = name_of(marker, index)
-        crossways = marker.prepared(placement).crossways
-        if turn in {90.0, 270.0}:
-            if not crossways:
+        lean = (turn + 45.0) % 90.0 - 45.0
+        quarter = round((turn - lean) / 90.0) % 4
+        tilt = 0.0 if piece.cut is Cut.FOLD or pattern is not None else piece.tilt_deg
+        if abs(lean) > tilt + 1e-9:
+            allowed = f", allowed {tilt:g} off it" if tilt else ""
+            findings.append(stop(name, f"it lies off the grain (turned {turn:g} degrees{allowed})", NEST_AGAIN))
+        elif quarter in {1, 3}:
+            if not piece.crossways:
                 what = f"it lies across the grain (turned {turn:g} degrees), which the piece does not allow"
                 findings.append(stop(name, what, NEST_AGAIN))
-        elif turn not in {0.0, 180.0}:
-            findings.append(stop(name, f"it lies off the grain (turned {turn:g} degrees)", NEST_AGAIN))
-        elif turn == 180.0 and marker.fabric.nap is Nap.ONE_WAY:
+        elif quarter == 2 and marker.fabric.nap is Nap.ONE_WAY:
             findings.append(stop(name, "it lies against the nap, end for end, on a one-way cloth", NEST_AGAIN))
+        elif quarter == 2 and has_way:
+            findings.append(stop(name, "it lies end for end on a pattern that has a way of its own", NEST_AGAIN))
         else:
-            ways[_garment(placement)].add(int(turn))
+            ways[_garment(placement)].add(quarter)
     if marker.fabric.nap is Nap.BY_GARMENT:
         for (garment, size, copy), turns in ways.items():
             if len(turns) > 1:
