@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from cutroom.draft import blouse, bodice, pocket, skirt, sleeve, trousers
+from cutroom.draft import blouse, bodice, pocket, pocket_bag, skirt, sleeve, trousers
 from cutroom.draft.measurements import check_measures, plain_name
 from cutroom.draft.options import Option, Told, read_options
 from cutroom.draft.variations import sleeve_recipe
@@ -154,6 +154,7 @@ BLOCKS: Mapping[str, Block] = {
         Block("skirt", skirt.NEEDS, skirt.OPTIONS, skirt.draft_skirt, skirt.skirt_recipe),
         Block("trousers", trousers.NEEDS, trousers.OPTIONS, trousers.draft_trousers),
         Block("patch pocket", (), pocket.OPTIONS, pocket.draft_pocket),
+        Block("pocket bag", (), pocket_bag.OPTIONS, pocket_bag.draft_pocket_bag),
     )
 }
 """Every block by name."""
