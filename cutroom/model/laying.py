@@ -27,7 +27,7 @@ class PointAsked:
         piece: The piece.
         notch: `(edge, notch)`: a notch by its name, or by its number along the edge, from 1.
         corner: The turn point in which the two edges meet.
-        at: Along the grainline from its start, and across it to its left (mm).
+        at: x and y in the frame that the piece is drawn in (mm).
     """
 
     piece: str

@@ -67,7 +67,7 @@ def _found(style: Style, asked: PointAsked, place: str) -> tuple[str, tuple[floa
         if asked.notch is not None:
             return _notch(style, asked.piece, *asked.notch)
         piece = style.piece(asked.piece)
-        point = _corner(piece, asked.corner) if asked.corner is not None else _from_grain(piece, asked.at or (0.0, 0.0))
+        point = _corner(piece, asked.corner) if asked.corner is not None else asked.at or (0.0, 0.0)
     except PieceError as fault:
         raise fault.at(place=place) from None
     return piece.name, point
@@ -108,9 +108,3 @@ def _corner(piece: Piece, names: tuple[str, str]) -> tuple[float, float]:
         place=f'piece "{piece.name}"',
     )
 
-
-def _from_grain(piece: Piece, at: tuple[float, float]) -> tuple[float, float]:
-    start, end = piece.grain
-    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
-    x, y = start + at[0] * along + at[1] * np.array([-along[1], along[0]])
-    return float(x), float(y)

@@ -36,8 +36,7 @@ A style is drafted from a block, or its pieces are given by points:
     matches: What meets on stripes or checks, `[[styles.jacket.matches]]`:
         points: `["front.side.hip", "back.side.hip"]`, one point a piece: piece, edge and notch (its name, or its number
             along the edge). Instead: `{ piece = "front", corner = ["side", "hem"] }`, where two edges meet, or
-            `{ piece = "front", at = [40, 2] }`, along the grainline from its start and across it to its left. Asked
-            for.
+            `{ piece = "front", at = [40, 2] }`, x and y as the piece is drawn. Asked for.
         name: What sheets call it; the first point when left out.
         stripe: true when they fall on the stripe itself; a single point always does.
         along, across: false when that repeat need not be matched.
