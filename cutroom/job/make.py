@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from cutroom.errors import OrderError, ProofError, raise_all
@@ -37,7 +38,7 @@ from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
 from cutroom.prepare.check import check_labels
 from cutroom.proof.marker import prove_marker
-from cutroom.units import Unit
+from cutroom.units import Unit, in_words
 from cutroom.write.svg import write_svg
 
 
@@ -168,7 +169,9 @@ def _file_all(
     outputs = [loose] if loose is not None else []
     outputs += make_marker_files(order, pieces, drawings, machines, tell=lambda words: say(Stage(words)))
     proven = (finding for output in outputs for finding in output.written.findings)
-    findings = (*drafted.findings, *check_labels(pieces), *counts, *laid, *_boxes_only(markers), *proven)
+    words = partial(in_words, unit=order.unit)
+    nested = (finding.spoken(words) for marker in markers for finding in marker.findings)
+    findings = (*drafted.findings, *check_labels(pieces), *counts, *laid, *nested, *_boxes_only(markers), *proven)
     made = Made(
         out, b"", markers, tuple(output.written for output in outputs), counted, findings, order.unit, stopped=False
     )  # fmt: skip

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from cutroom.errors import CutroomError, FabricError
 from cutroom.geometry.polygon import bounds
+from cutroom.job.flaws import flaw_findings
 from cutroom.job.going_on import Started, go_on
 from cutroom.job.matching import OnPattern, on_pattern
 from cutroom.model.arrays import frozen_points
@@ -17,6 +18,8 @@ from cutroom.nest.solve import solve
 
 MANY_FORMS, MOST_FORMS = 60, 120
 """Shapes, each turn and hand of a piece counted, beyond which fewer tilts are tried, and none."""
+FLAWLESS = 0.3
+"""Share of the time in which a cloth with flaws is laid as if it had none, to begin with and to know what they cost."""
 STARTS = 4
 """Places of the pattern at the start line that are tried, at most."""
 
@@ -155,11 +158,28 @@ def make_marker(
     """
     fabric = lay.fabric
     try:
-        layout, pattern_start, locked = _laid(lay, seconds, seed, tries, started, progress)
+        return _made(lay, seconds, seed, tries, started, progress)
     except CutroomError as fault:
         place = ", ".join(part for part in (f'fabric "{fabric.name}"', fault.place) if part)
         raise FabricError(fault.what, fault.fix, file, place) from fault
-    return marker_of(lay, layout, seed=seed, pattern_start=pattern_start, locked=locked), layout
+
+
+def _made(
+    lay: Lay, seconds: float, seed: int, tries: int | None, started: Started | None, progress: Tell | None
+) -> tuple[Marker, Layout]:
+    """The marker; on cloth with flaws first as if there were none, so that it is known what they cost."""
+    fabric = lay.fabric
+    if not fabric.flaws or started is not None:
+        layout, pattern_start, locked = _laid(lay, seconds, seed, tries, started, progress)
+        return marker_of(lay, layout, seed=seed, pattern_start=pattern_start, locked=locked), layout
+    whole = replace(lay, fabric=replace(fabric, flaws=()))
+    free, _, _ = _laid(whole, FLAWLESS * seconds, seed, tries, None, None)
+    layout, pattern_start, _ = _laid(
+        lay, (1 - FLAWLESS) * seconds, seed, 1 if free.stopped else tries, Started(placed=free.placed), progress
+    )
+    layout = replace(layout, stopped=layout.stopped or free.stopped)
+    marker = marker_of(lay, layout, seed=seed, pattern_start=pattern_start)
+    return replace(marker, findings=tuple(flaw_findings(lay, problem_of(lay), free, layout))), layout
 
 
 def marker_of(

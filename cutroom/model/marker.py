@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from cutroom.model.fabric import Fabric
+from cutroom.model.finding import Finding
 from cutroom.model.prepared import PreparedPiece
 
 GRID = 0.01
@@ -60,6 +61,7 @@ class Marker:
             None where nothing repeats along the cloth.
         sections: Where each section ends, as a straight line across the cloth (mm), the last one's end included; empty
             when the marker is in one piece.
+        findings: What was found while it was laid.
     """
 
     name: str
@@ -72,6 +74,7 @@ class Marker:
     tries: int = 1
     pattern_start: float | None = None
     sections: tuple[float, ...] = ()
+    findings: tuple[Finding, ...] = ()
     _by_key: dict[tuple[str, str, str], PreparedPiece] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
