@@ -15,7 +15,7 @@ def opened_link(listen: str) -> Link:
     Raises:
         DeviceError: It is no port, or it is taken.
     """
-    return NetworkLink(*split_host(listen)) if listen else PortLink()
+    return NetworkLink(*split_host(listen, least=0)) if listen else PortLink()
 
 
 def judged(machine: Machine, file: Path | None) -> tuple[str, bool]:

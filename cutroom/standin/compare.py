@@ -1,8 +1,9 @@
 """What a machine drew held against what a file says: strokes lost, drawn twice, or not of the file at all."""
 
 import io
+import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from cutroom.standin.machine import Drawn, Kind, Machine
@@ -10,6 +11,8 @@ from cutroom.standin.motion import Motion
 
 Key = tuple[int, int, tuple[tuple[float, float], ...]]
 _PLACES = 4
+_ON_THE_WAY = 1e-3
+"""mm by which the way over a place may be longer than the straight one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,10 @@ def compare(drawn: Iterable[Drawn], wanted: Iterable[Drawn], *, besides: Iterabl
     """
     want = Counter(key(run) for run in wanted)
     allowed = {key(run)[1:] for run in besides}
-    beginnings = {(frame, pen, points[:count]) for frame, pen, points in want for count in range(1, len(points))}
+    beginnings: dict[Key, set[tuple[float, float]]] = {}
+    for frame, pen, points in want:
+        for count in range(1, len(points)):
+            beginnings.setdefault((frame, pen, points[:count]), set()).add(points[count])
     got: Counter[Key] = Counter()
     broken: list[Key] = []
     strange: list[Key] = []
@@ -89,7 +95,13 @@ def compare(drawn: Iterable[Drawn], wanted: Iterable[Drawn], *, besides: Iterabl
     return Difference(lost, twice, tuple(broken), tuple(strange))
 
 
-def _begins(one: Key, beginnings: set[Key]) -> bool:
-    """A run that breaks off within a move: all but its last place begin a stroke."""
+def _begins(one: Key, beginnings: Mapping[Key, set[tuple[float, float]]]) -> bool:
+    """A run that breaks off within a move: all but its last place begin a stroke, and that lies on the way."""
     frame, pen, points = one
-    return len(points) > 1 and (frame, pen, points[:-1]) in beginnings
+    if len(points) < 2:
+        return False
+    start, end = points[-2:]
+    return any(
+        math.dist(start, end) + math.dist(end, to) - math.dist(start, to) < _ON_THE_WAY
+        for to in beginnings.get((frame, pen, points[:-1]), ())
+    )

@@ -29,6 +29,7 @@ from cutroom.send.lock import same_machine
         ("tcp:plotter", Line.NETWORK, "plotter"),
         ("spool:out/jobs", Line.SPOOL, "out/jobs"),
         ("file:resumed.plt", Line.FILE, "resumed.plt"),
+        ("output", Line.OUTPUT, ""),
         ("-", Line.OUTPUT, ""),
     ],
 )
