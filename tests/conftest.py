@@ -21,7 +21,8 @@ def compiled_loops() -> None:
 
 @pytest.fixture(autouse=True)
 def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The test's own empty folder, and a terminal of fixed width."""
+    """The test's own empty folder, no profiles of the user's own, and a terminal of fixed width."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CUTROOM_PROFILES", str(tmp_path / "own-profiles"))
     monkeypatch.setenv("COLUMNS", "100")
     return tmp_path

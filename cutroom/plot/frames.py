@@ -46,13 +46,13 @@ def frame(plot: Plot, plotter: Plotter) -> Framed:
         PlotError: The drawing is wider than the plotter, or a coordinate is greater than it takes.
     """
     _check_width(plot, plotter)
-    length = plot.upper[0] - plot.lower[0]
+    length = (plot.upper[0] - plot.lower[0]) * plotter.correction[0]
     count = max(1, math.ceil(length / plotter.frame - 1e-9))
     edges = in_plotter_units(np.arange(count + 1, dtype=np.float64) * plotter.frame)
     _check_range(plot, plotter, edges)
     pens = {role: plotter.pens.get(role, 0) for role in Role}
     lines: list[dict[int, tuple[list[_Line], list[int]]]] = [{} for _ in range(count)]
-    for pen, at, line, owner in _broken(plot, pens, edges):
+    for pen, at, line, owner in _broken(plot, pens, edges, plotter.correction):
         some, owners = lines[at].setdefault(pen, ([], []))
         some.append(line)
         owners.append(owner)
@@ -70,7 +70,7 @@ def frame(plot: Plot, plotter: Plotter) -> Framed:
 
 
 def _check_width(plot: Plot, plotter: Plotter) -> None:
-    width = plot.upper[1] - plot.lower[1]
+    width = (plot.upper[1] - plot.lower[1]) * plotter.correction[1]
     over = width - plotter.width
     if over > 0:
         raise PlotError(
@@ -81,7 +81,7 @@ def _check_width(plot: Plot, plotter: Plotter) -> None:
 
 
 def _check_range(plot: Plot, plotter: Plotter, edges: NDArray[np.int64]) -> None:
-    length, width = in_plotter_units(np.subtract(plot.upper, plot.lower))
+    length, width = in_plotter_units(np.subtract(plot.upper, plot.lower) * plotter.correction)
     longest = min(int(length), int(np.diff(edges).max()))
     for name, reach in (("along the paper", longest), ("across the paper", int(width))):
         if reach > plotter.largest:
@@ -92,13 +92,15 @@ def _check_range(plot: Plot, plotter: Plotter, edges: NDArray[np.int64]) -> None
             )
 
 
-def _broken(plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64]) -> Iterator[tuple[int, int, _Line, int]]:
+def _broken(
+    plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64], correction: tuple[float, float]
+) -> Iterator[tuple[int, int, _Line, int]]:
     """`(pen, frame, line, piece)` of every part of every stroke; lines in units from the start of their frame."""
     strokes = [stroke for stroke in plot.strokes if pens[stroke.role]]
     if not strokes:
         return
     runs = [part for stroke in strokes for part in (stroke.points, stroke.points[: int(stroke.closed)])]
-    plu = (np.concatenate(runs) - plot.lower) * PLU_TO_MM
+    plu = (np.concatenate(runs) - plot.lower) * np.multiply(correction, PLU_TO_MM)
     ends = np.cumsum([len(stroke.points) + int(stroke.closed) for stroke in strokes])
     starts = np.concatenate([[0], ends[:-1]])
     last = len(edges) - 2

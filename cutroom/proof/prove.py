@@ -109,22 +109,23 @@ def _frames(
 ) -> list[Finding]:  # fmt: skip
     """Frames that are missing, too many or in another frame's place."""
     count = len(cuts) + 1
-    starts = [lower[0] + frame * plotter.frame for frame in range(count)]
+    long = plotter.frame / plotter.correction[0]
+    starts = [lower[0] + frame * long for frame in range(count)]
     findings = []
-    if found and boxes(found)[:, 0].max() >= starts[-1] + plotter.frame:
+    if found and boxes(found)[:, 0].max() >= starts[-1] + long:
         findings.append(stop("file", f"it has more than the {count} frames of {plotter.frame:g} mm that are needed"))
     if not cuts or not compared.findings:
         return findings
     middles = [float(line.points[:, 0].min() + line.points[:, 0].max()) / 2 for line in compared.stray]
     drawn = [float(line.points[:, 0].min() + line.points[:, 0].max()) / 2 for line in found]
     for frame, start in enumerate(starts):
-        end = start + plotter.frame
+        end = start + long
         if not any(start <= middle <= end for middle in drawn):
             findings.append(stop(f"frame {frame + 1}", f"frame {frame + 1} is missing"))
             continue
         stray = [line for line, middle in zip(compared.stray, middles, strict=True) if start <= middle <= end]
         others = [other for other in range(count) if other != frame]
-        shifts = [((other - frame) * plotter.frame, 0.0) for other in others]
+        shifts = [((other - frame) * long, 0.0) for other in others]
         best = misplaced(wanted, stray, shifts, HPGL_LIMIT) if stray else None
         if best is not None:
             what = f"frame {frame + 1} carries what belongs in frame {others[best] + 1}"

@@ -19,7 +19,7 @@ def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
     text = data.decode("latin-1")
     if next(commands(text), ("", ""))[0] != "IN":
         raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
-    machine = run_of(text)
+    machine = run_of(text, encoded=cutter.form.startswith("encoded"))
     findings = machine.findings
     if machine.down or machine.pen:
         findings.append(stop("end of the file", "the tool is not up and put away: the file is cut off or unfinished"))

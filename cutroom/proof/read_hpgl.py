@@ -50,6 +50,7 @@ def commands(text: str) -> Iterator[tuple[str, str]]:
 class _Machine:
     """The state of a plotter while it reads."""
 
+    encoded: bool = False  # it knows encoded polylines
     pen: int = 0
     down: bool = False
     relative: bool = False
@@ -84,7 +85,7 @@ class _Machine:
             self.advances, self.at, self.running = self.advances + 1, None, False
         elif name in _TURNING and not (name == "RO" and not any(numbers)):
             self.complain(f"{name}{rest} {_TURNING[name]} the drawing; coordinates must be plain plotter units")
-        elif name == "PE":
+        elif name == "PE" and self.encoded:
             self._polyline(rest)
         elif name == "LT" and numbers:
             self.complain(f"LT{rest} asks for a broken line; lines of a marker are whole")
@@ -192,9 +193,14 @@ def encoded_moves(rest: str) -> Iterator[tuple[bool, bool, tuple[int, int]]]:
         raise ValueError("it ends within a pair of numbers")
 
 
-def run_of(text: str) -> _Machine:
-    """The state of a plotter after an HPGL text, with all that it drew."""
-    machine = _Machine()
+def run_of(text: str, *, encoded: bool = False) -> _Machine:
+    """The state of a plotter after an HPGL text, with all that it drew.
+
+    Args:
+        text: The text.
+        encoded: The machine knows encoded polylines.
+    """
+    machine = _Machine(encoded=encoded)
     for name, rest in commands(text):
         machine.obey(name, rest)
     return machine
@@ -202,8 +208,9 @@ def run_of(text: str) -> _Machine:
 
 def frame_cuts(plotter: Plotter, lower: tuple[float, float], upper: tuple[float, float]) -> tuple[float, ...]:
     """The values of x (mm) at which a plot is cut in frames for the machine."""
-    count = max(1, int(np.ceil((upper[0] - lower[0]) / plotter.frame - 1e-9)))
-    return tuple(lower[0] + frame * plotter.frame for frame in range(1, count))
+    long = plotter.frame / plotter.correction[0]
+    count = max(1, int(np.ceil((upper[0] - lower[0]) / long - 1e-9)))
+    return tuple(lower[0] + frame * long for frame in range(1, count))
 
 
 def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Reading:
@@ -221,7 +228,7 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
     first = next(commands(text), ("", ""))
     if first[0] != "IN":
         raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
-    machine = run_of(text)
+    machine = run_of(text, encoded=plotter.form.startswith("encoded"))
     findings = machine.findings
     if machine.down or machine.pen:
         findings.append(stop("end of the file", "the pen is not up and put away: the file is cut off or unfinished"))
@@ -234,7 +241,7 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
         frame = (advances - before) // per_frame
         units = np.array(points)
         findings += _out_of_reach(units, frame, plotter)
-        points_mm = units / UNITS + (lower[0] + frame * plotter.frame, lower[1])
+        points_mm = (units / UNITS + (frame * plotter.frame, 0.0)) / plotter.correction + lower
         tidied, closed = tidy(points_mm, closed=False)
         lines.append(Line(tidied, closed, str(pen)))
     return Reading(tuple(lines), shortened(findings))

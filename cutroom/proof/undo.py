@@ -21,7 +21,7 @@ from cutroom.proof.words import stop
 
 JOIN = 0.02
 """Ends no further apart than this (mm) are one place."""
-_SPECK = 0.02  # a tip that moves less than this (mm) rests: plotter units are coarser than the swing of a blade
+_SPECK = 0.03  # a tip that moves less than this (mm) rests: plotter units are coarser than the swing of a blade
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,7 +44,7 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
     findings: list[Finding] = []
     for tool in cutter.tools:
         numbers = [number for number, run in enumerate(runs) if run.tool == tool.name]
-        points = [runs[number].points for number in numbers]
+        points = [(runs[number].points - cutter.origin) / cutter.correction for number in numbers]  # as it really moves
         if tool.kind is ToolKind.DRAG_KNIFE:
             points = tips(points, tool.offset)
         elif tool.kind is ToolKind.TANGENTIAL_KNIFE:
@@ -65,7 +65,7 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
 def _on_marker(points: Array, cutter: Cutter, marker: Marker) -> Array:
     corners = np.array([(0.0, 0.0), (marker.length, marker.width)])
     low = turned(corners, cutter.turned).min(axis=0)
-    return turned((points - cutter.origin) / cutter.correction + low, -cutter.turned)
+    return turned(points + low, -cutter.turned)
 
 
 def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
@@ -85,7 +85,12 @@ def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
         last, before = along[kept] - along[kept - 1], along[-1] - over - along[kept - 1]
         end = some[kept - 1] + (some[kept] - some[kept - 1]) * (before / last if last else 1.0)
         if np.abs(end - some[0]).max() <= near:
-            return some[:kept], True
+            first = 1
+            while kept - first > 3 and np.abs(some[kept - 1] - some[0]).max() <= 2 * near:
+                kept -= 1  # so that what runs over the start by a rounding does not fold back
+            while kept - first > 3 and np.abs(some[first] - some[0]).max() <= 2 * near:
+                first += 1
+            return np.vstack((some[:1], some[first:kept])), True
     return way, False
 
 

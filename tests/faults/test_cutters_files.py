@@ -1,0 +1,183 @@
+"""One planted fault a case in the files of cutters: the proof names it, and refuses the file."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cutroom.model.cutter import Cutter
+from cutroom.model.plot import Role
+from cutroom.model.toolpath import Toolpath
+from tests.builders import a_marker, a_placement
+from tests.cutters import MARKER, SHIPPED, a_cutter, proved, with_tool, written
+
+Paths = tuple[Toolpath, ...]
+
+
+def told(cutter: Cutter, data: bytes) -> str:
+    found = proved(cutter, data)
+    assert found.refused
+    return "\n".join(str(finding) for finding in found.findings)
+
+
+def first(paths: Paths, role: Role) -> int:
+    return next(index for index, path in enumerate(paths) if path.role is role)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_machine_one_percent_out_is_out_of_scale(name: str) -> None:
+    cutter = a_cutter(name)
+    text = told(cutter, written(replace(cutter, correction=(1.01, 1.01))))
+    assert "out of scale" in text or "times in x" in text or "moved" in text
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_missing_notch_is_named(name: str) -> None:
+    def without(paths: Paths) -> Paths:
+        index = first(paths, Role.NOTCH)
+        return paths[:index] + paths[index + 1 :]
+
+    assert "missing: notch" in told(a_cutter(name), written(a_cutter(name), change=without))
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_line_too_many_is_told(name: str) -> None:
+    def more(paths: Paths) -> Paths:
+        path = paths[first(paths, Role.NOTCH)]
+        extra = replace(path, points=np.array([(60.0, 60.0), (70.0, 60.0)]), bulges=np.zeros(1))
+        index = first(paths, Role.CUT)
+        return (*paths[:index], extra, *paths[index:])
+
+    assert "extra" in told(a_cutter(name), written(a_cutter(name), change=more))
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_piece_cut_with_the_wrong_hand_is_mirrored(name: str) -> None:
+    placements = [*MARKER.placements]
+    flipped = a_placement(MARKER.pieces[0], 12.0, 288.0 - 140.0, flipped=False)
+    other = a_marker(placements=[placements[0], flipped, placements[2]])
+    cutter = a_cutter(name)
+    assert "mirror" in told(cutter, written(cutter, other))
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_an_outline_cut_before_its_notches_is_told(name: str) -> None:
+    def late(paths: Paths) -> Paths:
+        index = first(paths, Role.NOTCH)
+        last = max(i for i, path in enumerate(paths) if path.tool == paths[index].tool)
+        moved = paths[index]
+        return (*paths[:index], *paths[index + 1 : last + 1], moved, *paths[last + 1 :])
+
+    if name != "exchange-dxf":  # its holes are a tool of their own
+        text = told(a_cutter(name), written(a_cutter(name), change=late))
+        wanted = "its outline is cut before all that lies inside it"
+        if name == "drag-knife-roll-cutter":  # its blade then also starts the notch as the outline left it
+            wanted += "|missing: notch"
+        assert re.search(wanted, text)
+
+
+def test_tools_by_the_wrong_turn_are_told() -> None:
+    cutter = a_cutter("exchange-dxf")
+    text = told(cutter, written(cutter, change=lambda paths: (*paths[-1:], *paths[:-1])))
+    assert "its tools come by turns" in text
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("share", [0.3, 0.7, 0.98])
+def test_a_file_that_is_cut_off_is_refused(name: str, share: float) -> None:
+    data = written(a_cutter(name))
+    told(a_cutter(name), data[: int(len(data) * share)])
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_bytes_of_another_language_are_refused(name: str) -> None:
+    for data in (b"", b"\x00\xff" * 50, b"%PDF-1.6\n", b"hello\nworld\n"):
+        told(a_cutter(name), data)
+
+
+def test_a_beam_led_on_the_line_itself_leaves_a_small_piece() -> None:
+    laser = a_cutter("gantry-laser")
+    found = proved(laser, written(with_tool(laser, "beam", kerf=0.0)))
+    assert found.refused
+    assert any("cut line" in str(finding) for finding in found.findings)
+
+
+def test_a_beam_led_within_the_line_is_refused() -> None:
+    laser = a_cutter("gantry-laser")
+    told(laser, written(with_tool(laser, "beam", kerf=0.6)))
+
+
+def test_a_knife_led_as_a_pen_is_refused() -> None:
+    cutter = with_tool(a_cutter("drag-knife-roll-cutter"), "knife", offset=0.75)
+    told(cutter, written(with_tool(cutter, "knife", offset=0.0)))
+
+
+def test_an_arc_the_wrong_way_round_is_refused() -> None:
+    laser = a_cutter("gantry-laser")
+    data = written(laser)
+    assert b"G2 " in data
+    told(laser, data.replace(b"G2 ", b"G3 ", 1))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (rb"G21", b"G20", "not the unit of the machine"),
+        (rb"F2400", b"F4800", "runs at 80 mm/s, wanted 40 mm/s"),
+        (rb"M5\nG0 X(\S+) Y(\S+)\nM3", rb"G0 X\1 Y\2", "a rapid move has the"),
+        (rb"S600\n", b"S120\n", "the mark runs at 40 mm/s, wanted 150"),
+        (rb"M5\nM9", b"M9", "rapid move has the beam down|not lifted"),
+        (rb"G17 G40 G90 G94", b"G17 G40 G91 G94", "G91 is not one"),
+        (rb"I(-?)([\d.]+) J", rb"I\g<1>99\2 J", "unlike distances"),
+        (rb"\nM30\n", b"\n", "the program does not end"),
+    ],
+)
+def test_faults_of_a_program(old: bytes, new: bytes, said: str) -> None:
+    laser = a_cutter("gantry-laser")
+    data, count = re.subn(old, new, written(laser), count=1)
+    assert count == 1
+    assert re.search(said, told(laser, data))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (rb"SP2;", b"SP3;", "takes tool 3"),
+        (rb"FS3;", b"FS8;", "its force is not the 3"),
+        (rb"VS20;", b"VS40;", "its speed is not the 20"),
+        (rb"PD", b"PU", "missing"),
+        (rb"PR;", b"", "missing|extra|beyond|goes from"),
+        (rb"SP0;", b"", "not up and put away"),
+    ],
+)
+def test_faults_of_hpgl(old: bytes, new: bytes, said: str) -> None:
+    cutter = a_cutter("drag-knife-roll-cutter")
+    data, count = re.subn(old, new, written(cutter), count=1)
+    assert count == 1
+    assert re.search(said, told(cutter, data))
+
+
+def test_one_digit_of_an_encoded_polyline() -> None:
+    cutter = replace(a_cutter("drag-knife-roll-cutter"), form="encoded 7-bit")
+    data = written(cutter)
+    start = data.index(b"PE7") + len(b"PE7<=") + 9
+    place = next(place for place in range(start, len(data)) if data[place] >= 95 > data[place - 1])  # not the least
+    other = bytes([data[place] + 2])
+    told(cutter, data[:place] + other + data[place + 1 :])
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (rb"AC1009", b"AC1015", "the version is AC1015"),
+        (rb"UNITS MILLIMETRES", b"UNITS INCHES", "does not say UNITS MILLIMETRES"),
+        (rb"8\nHOLES\n66", b"8\nOTHER\n66", "no tool of the machine has that layer"),
+        (rb"VERTEX\n8\nCUT\n10\n(\d+)", rb"VERTEX\n8\nCUT\n10\n9\1", "missing|extra|moved"),
+    ],
+)
+def test_faults_of_a_dxf(old: bytes, new: bytes, said: str) -> None:
+    cutter = a_cutter("exchange-dxf")
+    data, count = re.subn(old, new, written(cutter), count=1)
+    assert count == 1
+    assert re.search(said, told(cutter, data))

@@ -1,0 +1,78 @@
+"""A sound file for a cutter passes the proof without a word, whatever the language, the tools and the way it lies."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cutroom.model.cutter import Language
+from cutroom.proof.runs import arc_points
+from cutroom.proof.undo import tips
+from cutroom.read.profile import FORMS
+from tests.cutters import MARKER, SHIPPED, a_cutter, proved, written
+from tests.unit.proof import emitters as emit
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_sound_file_passes(name: str) -> None:
+    cutter = a_cutter(name)
+    found = proved(cutter, written(cutter))
+    assert found.findings == ()
+    assert sum(count.drawn + count.flipped + count.either for count in found.counts) == len(MARKER.placements)
+    assert found.deviation < 0.05
+
+
+@pytest.mark.parametrize("turned", [90, 180, 270])
+@pytest.mark.parametrize("name", SHIPPED)
+def test_it_may_lie_turned_on_the_bed_and_be_corrected(name: str, turned: int) -> None:
+    cutter = replace(a_cutter(name), turned=turned, length=3000.0, width=3000.0, correction=(1.01, 0.985))
+    assert proved(cutter, written(cutter)).findings == ()
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_all_forms_of_hpgl_pass(form: str) -> None:
+    cutter = replace(a_cutter("drag-knife-roll-cutter"), form=form)
+    assert proved(cutter, written(cutter)).findings == ()
+
+
+@pytest.mark.parametrize("inches", [False, True])
+@pytest.mark.parametrize("arcs", [False, True])
+@pytest.mark.parametrize("name", ["gantry-laser", "flatbed-knife", "exchange-dxf"])
+def test_inches_arcs_and_chords_pass(name: str, arcs: bool, inches: bool) -> None:
+    cutter = replace(a_cutter(name), arcs=arcs, inches=inches, version="R2000" if arcs else "R12")
+    found = proved(cutter, written(cutter))
+    assert found.findings == ()
+    assert found.deviation <= cutter.tolerance + 0.01
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_random_markers_raise_no_alarm(name: str) -> None:
+    for seed in range(6):
+        marker = emit.a_marker(seed, count=3 + seed)
+        cutter = replace(a_cutter(name), length=30000.0, width=3000.0)
+        assert proved(cutter, written(cutter, marker), marker).findings == (), f"seed {seed}"
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_the_same_work_gives_the_same_bytes(name: str) -> None:
+    cutter = a_cutter(name)
+    assert written(cutter) == written(cutter)
+
+
+def test_tractrix_has_its_published_angles() -> None:
+    """From 90 degrees: after one offset 40.395 degrees are left, after two 15.415, after three 5.700 (closed form)."""
+    for lengths, left in ((1, 40.395), (2, 15.415), (3, 5.700)):
+        (way,) = tips([np.array([(0.0, 0.0), (lengths * 0.25, 0.0)])], 0.25, np.deg2rad(90))
+        blade = np.array([lengths * 0.25, 0.0]) - way[-1]
+        assert np.rad2deg(np.arctan2(blade[1], blade[0])) == pytest.approx(left, abs=0.001)
+
+
+def test_an_arc_by_its_middle_is_the_half_circle_of_the_example() -> None:
+    """The table of a DIN 66025 interpreter: from X100 Y100, `G2 X200 Y100 I50 J0` is half a circle over (150, 150)."""
+    points = arc_points(np.array([100.0, 100.0]), np.array([200.0, 100.0]), np.array([150.0, 100.0]), left=False)
+    assert np.hypot(*(points - (150, 100)).T) == pytest.approx(50.0)
+    assert points[:, 1].max() == pytest.approx(150.0, abs=0.05)
+
+
+def test_the_language_decides_the_kind_of_file() -> None:
+    assert {a_cutter(name).language for name in SHIPPED} == set(Language)
