@@ -12,19 +12,22 @@ class Label:
     """Lettering as single strokes, inside the piece.
 
     The strokes stand about (0, 0), reading along +x. Composing a marker sets them down at the posed centre,
-    turned by the pose but never mirrored and never upside down.
+    turned by their own turn and by the pose but never mirrored and never upside down.
 
     Attributes:
         words: The lines of text, for readers and listings.
         centre: Middle of the text box, piece axes (mm).
         strokes: Each `(n, 2)`, mm, about the centre.
         height: Capital height (mm).
+        turn_deg: Reading direction in piece axes (degrees, counter-clockwise), 0 along the grain; as the piece lies
+            when it is flipped, for the lettering of a flipped piece.
     """
 
     words: tuple[str, ...]
     centre: tuple[float, float]
     strokes: tuple[Points, ...]
     height: float
+    turn_deg: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "strokes", frozen_many(self.strokes))

@@ -1,5 +1,6 @@
 """From a marker to a drawing: every piece where it is laid, and the sheet's furniture outside the cloth."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
@@ -17,6 +18,8 @@ from cutroom.plot.furniture import draw_furniture
 
 EDGE = 2.0
 """Empty strip (mm) round the drawing, so that no line lies on the edge of the paper."""
+HAIR = 0.01
+"""An end of the table no further (mm) from the end of the marker than this is that end."""
 
 _CIRCLE = np.column_stack([f(np.arange(24) * np.pi / 12) for f in (np.cos, np.sin)])
 
@@ -41,7 +44,7 @@ def compose(marker: Marker, *, legend: tuple[str, ...], title: str) -> Plot:
         furniture = draw_furniture(marker, legend=legend, title=title)
     except ValueError as error:
         raise PlotError(f"{error}", "Write the title and the legend with Latin letters", place="legend") from error
-    strokes = [*furniture, cloth]
+    strokes = [*furniture, cloth, *_kept_clear(marker)]
     corners = [stroke.points for stroke in strokes]
     known: dict[tuple[tuple[str, str, str], bool], _Drawn] = {}
     for index, placement in enumerate(marker.placements):
@@ -62,6 +65,24 @@ def compose(marker: Marker, *, legend: tuple[str, ...], title: str) -> Plot:
     )
 
 
+def _kept_clear(marker: Marker) -> Iterator[Stroke]:
+    """What the pieces keep clear of: flaws, crossed out, and used areas; ends of the table and of sections."""
+    fabric = marker.fabric
+    for area in fabric.forbidden:
+        outline = np.array(area.outline)
+        if outline[:, 0].min() >= marker.length:
+            continue
+        yield Stroke(Role.FABRIC, outline, closed=True)
+        if len(outline) == 4 and area in fabric.flaws:
+            yield Stroke(Role.FABRIC, outline[[0, 2]])
+            yield Stroke(Role.FABRIC, outline[[1, 3]])
+    ends = list(marker.sections[:-1])
+    if fabric.table is not None:
+        ends += [number * fabric.table for number in range(1, 1 + math.floor((marker.length - HAIR) / fabric.table))]
+    for end in ends:
+        yield Stroke(Role.FABRIC, np.array([(end, 0.0), (end, marker.width)]))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Drawn:
     """The lines of a piece laid one hand up: what turns with it, and the lettering, which is never upside down.
@@ -73,6 +94,7 @@ class _Drawn:
         round_holes: `(n, 2)`, what is added to `points` after posing: the way round a drill hole, else 0 (mm).
         letters: `(m, 2)`, about their centre (mm).
         centre: Of the lettering, piece axes (mm).
+        reads_deg: Which way the lettering reads, piece axes (degrees).
     """
 
     looks: tuple[tuple[Role, bool], ...]
@@ -81,6 +103,7 @@ class _Drawn:
     round_holes: NDArray[np.float64]
     letters: NDArray[np.float64]
     centre: NDArray[np.float64]
+    reads_deg: float
 
 
 def _drawn(piece: PreparedPiece, *, flipped: bool) -> _Drawn:
@@ -109,6 +132,7 @@ def _drawn(piece: PreparedPiece, *, flipped: bool) -> _Drawn:
         np.vstack([np.zeros_like(plain), *rings]),
         np.vstack(label.strokes) if label.strokes else np.zeros((0, 2)),
         np.array([label.centre]),
+        label.turn_deg,
     )
 
 
@@ -118,7 +142,7 @@ def _posed(drawn: _Drawn, placement: Placement) -> NDArray[np.float64]:
         pose_points, flipped=placement.flipped, turn_deg=placement.turn_deg, shift=(placement.x, placement.y)
     )
     x, y = pose(drawn.centre)[0]
-    letters = pose_points(drawn.letters, turn_deg=reading_turn(placement.turn_deg), shift=(x, y))
+    letters = pose_points(drawn.letters, turn_deg=reading_turn(placement.turn_deg + drawn.reads_deg), shift=(x, y))
     points = np.vstack([pose(drawn.points) + drawn.round_holes, letters])
     points.flags.writeable = False
     return points

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from cutroom.geometry.affine import pose_points
 from cutroom.geometry.lettering import text_box
 from cutroom.geometry.offset import turning
 from cutroom.geometry.polyline import length, point_at
@@ -15,7 +16,7 @@ from cutroom.model.finding import Finding, Severity
 from cutroom.model.piece import Edge, EdgeKind, Piece, SewnSeam, Style
 from cutroom.model.prepared import PreparedPiece
 from cutroom.prepare.allowance import seam_line
-from cutroom.prepare.label import CLEAR, SMALL
+from cutroom.prepare.label import CLEAR, SMALL, longest_way
 from cutroom.prepare.room import Room
 from cutroom.prepare.walk import Walked
 from cutroom.units import both_units
@@ -147,7 +148,9 @@ def _small(piece: Piece) -> Iterator[Finding]:
     start, end = piece.grain
     along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
     turned = outline @ np.column_stack([along, [-along[1], along[0]]])
-    if Room(turned, [], CLEAR).place((high[0] - low[0]) * SMALL[-1], (high[1] - low[1]) * SMALL[-1]) is None:
+    box = (high[0] - low[0]) * SMALL[-1], (high[1] - low[1]) * SMALL[-1]
+    ways = (turned, pose_points(turned, turn_deg=-longest_way(turned)))
+    if all(Room(way, [], CLEAR).place(*box) is None for way in ways):
         yield Finding(
             Severity.NOTE,
             f'piece "{piece.name}"',

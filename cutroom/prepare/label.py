@@ -1,12 +1,15 @@
 """Lettering that finds its own place inside a piece."""
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
+from cutroom.geometry.affine import pose_points
 from cutroom.geometry.lettering import text_box, text_points
 from cutroom.model.arrays import frozen_runs
 from cutroom.model.piece import Cut, Piece
@@ -21,10 +24,14 @@ CLEAR = 3.0
 """Distance of the text box from the seam line and from other lines (mm)."""
 TIGHT = 1.0
 """The same (mm) for the number of a piece that is too small for words."""
+STRAIGHT = 1.0
+"""A piece whose length leaves the grain by no more than this (degrees) has all its lettering along the grain."""
 LEADING = 1.8
 """Distance of baselines in capital heights."""
 
 Line = NDArray[np.float64]
+_Arrange = Callable[[Sequence[str]], Iterator[tuple[str, ...]]]
+_Try = tuple[float, Room, tuple[float, ...], _Arrange]
 
 
 def cut_words(piece: Piece) -> str:
@@ -48,8 +55,9 @@ def place_label(
     """Lettering for a piece as drawn and for the same piece laid flipped, in the same place.
 
     The words are run together into fewer lines, and the letters made smaller, until the text fits inside the seam
-    line and clear of everything drawn there. A piece too small for all of it carries its name alone; one too small for
-    its name, a number, whose words stand in the cut list.
+    line and clear of everything drawn there: along the grain, or else along the piece's length, as on a band cut across
+    the grain. A piece too small for all of it carries its name alone; one too small for its name, a number, whose words
+    stand in the cut list.
 
     Args:
         outline: `(n, 2)`, the seam line in piece axes (mm).
@@ -66,16 +74,15 @@ def place_label(
     Raises:
         PieceError: A letter cannot be drawn, or not even the piece's name fits and it has no number.
     """
-    room = Room(outline, list(obstacles), CLEAR)
     try:
-        for heights, arrange in ((HEIGHTS, _full), (SMALL, _short)):
+        for turn_deg, room, heights, arrange in _tries(outline, obstacles):
             for height in heights:
                 for lines, mirrored in zip(arrange(words), arrange(mirrored_words), strict=True):
                     pair = _lettering(lines), _lettering(mirrored)
                     width, tall = (max(sides) * height for sides in zip(pair[0].box, pair[1].box, strict=True))
                     centre = room.place(width, tall)
                     if centre is not None:
-                        return _labels(pair, _moved(centre, shift), height)
+                        return _labels(pair, _moved(_turned(centre, turn_deg), shift), height, turn_deg)
     except ValueError as unknown:
         raise PieceError(
             f"its label cannot be lettered: {unknown}", "Spell the name with other letters", place=where
@@ -103,13 +110,14 @@ class _Lettering:
         self._middle = np.array([(left + right) / 2, (low + high) / 2])
         self.box = (right - left, high - low)
 
-    def label(self, centre: tuple[float, float], height: float) -> Label:
+    def label(self, centre: tuple[float, float], height: float, turn_deg: float = 0.0) -> Label:
         drawn = [text_points(line) for line in self.lines]
         packed = np.concatenate(
             [np.add(points, (x, y)) for (points, _), x, y in zip(drawn, self._left, self._down, strict=True)]
         )
         sizes = [size for _, sizes in drawn for size in sizes]
-        return Label(self.lines, centre, frozen_runs(np.round((packed - self._middle) * height, 3), sizes), height)
+        strokes = frozen_runs(np.round((packed - self._middle) * height, 3), sizes)
+        return Label(self.lines, centre, strokes, height, turn_deg)
 
 
 @lru_cache(maxsize=1024)
@@ -122,9 +130,44 @@ def _moved(centre: tuple[float, float], shift: tuple[float, float]) -> tuple[flo
     return centre[0] + shift[0], centre[1] + shift[1]
 
 
-def _labels(pair: tuple[_Lettering, _Lettering], centre: tuple[float, float], height: float) -> tuple[Label, Label]:
-    first = pair[0].label(centre, height)
-    return first, first if pair[1].lines == pair[0].lines else pair[1].label(centre, height)
+def _labels(
+    pair: tuple[_Lettering, _Lettering], centre: tuple[float, float], height: float, turn_deg: float
+) -> tuple[Label, Label]:
+    """The lettering as drawn, and that of the piece laid flipped, along whose length it reads the other way about."""
+    first = pair[0].label(centre, height, turn_deg)
+    if pair[1].lines == pair[0].lines and not turn_deg:
+        return first, first
+    return first, pair[1].label(centre, height, -turn_deg)
+
+
+def longest_way(outline: Line) -> float:
+    """The direction of the long side of the smallest box round an outline `(n, 2)`: degrees, above -90 to 90."""
+    corners = np.asarray(shapely.oriented_envelope(shapely.MultiPoint(outline)).exterior.coords)
+    sides = np.diff(corners[:3], axis=0)
+    along = sides[int(np.hypot(*sides.T).argmax())]
+    turn = math.degrees(math.atan2(along[1], along[0])) % 180.0
+    return turn - 180.0 if turn > 90.0 else turn
+
+
+def _tries(outline: Line, obstacles: Sequence[Line]) -> Iterator[_Try]:
+    """What is tried, best first: all the words before the name alone, and along the grain before along the length."""
+    along = Room(outline, list(obstacles), CLEAR)
+    yield 0.0, along, HEIGHTS, _full
+    turn_deg, turned = longest_way(outline), None
+    if abs(turn_deg) > STRAIGHT:
+        lines = [pose_points(line, turn_deg=-turn_deg) for line in (outline, *obstacles)]
+        turned = Room(lines[0], lines[1:], CLEAR)
+        yield turn_deg, turned, HEIGHTS, _full
+    yield 0.0, along, SMALL, _short
+    if turned is not None:
+        yield turn_deg, turned, SMALL, _short
+
+
+def _turned(spot: tuple[float, float], turn_deg: float) -> tuple[float, float]:
+    if not turn_deg:
+        return spot
+    x, y = pose_points(np.array([spot]), turn_deg=turn_deg)[0]
+    return float(x), float(y)
 
 
 def _numbered(outline: Line, obstacles: list[Line], number: int, shift: tuple[float, float]) -> tuple[Label, Label]:

@@ -188,7 +188,7 @@ def _lettering(
     piece = puzzle.marker.prepared(placement)
     label = piece.label_mirrored if placement.flipped else piece.label
     centre = posed(np.array([label.centre]), placement)
-    turn = reading_turn(placement.turn_deg)
+    turn = reading_turn(placement.turn_deg + label.turn_deg)
     for word, factors in (("mirrored", (-1, 1)), ("mirrored", (1, -1)), ("upside down", (-1, -1))):
         guesses = [
             replace(line, points=turned(turned(line.points - centre, -turn) * factors, turn) + centre)

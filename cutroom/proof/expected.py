@@ -1,7 +1,7 @@
 """The lines that a file of a marker must hold, worked out from the marker alone."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -45,10 +45,10 @@ def ring(x: float, y: float, diameter: float) -> Array:
 
 
 def label_lines(piece: PreparedPiece, placement: Placement) -> list[Array]:
-    """The lettering of a placed piece, mm: turned with it, but never mirrored and never upside down."""
+    """The lettering of a placed piece, mm: turned as it reads on it, but never mirrored and never upside down."""
     label = piece.label_mirrored if placement.flipped else piece.label
     centre = posed(np.array([label.centre]), placement)
-    return [turned(stroke, reading_turn(placement.turn_deg)) + centre for stroke in label.strokes]
+    return [turned(stroke, reading_turn(placement.turn_deg + label.turn_deg)) + centre for stroke in label.strokes]
 
 
 def placed_lines(piece: PreparedPiece, placement: Placement) -> list[tuple[Role, Array, bool]]:
@@ -65,6 +65,23 @@ def placed_lines(piece: PreparedPiece, placement: Placement) -> list[tuple[Role,
     lines += [(Role.GRAIN, posed(line, placement), False) for line in piece.grain]
     lines += [(Role.LABEL, line, False) for line in label_lines(piece, placement)]
     return lines
+
+
+def kept_clear(marker: Marker) -> Iterator[tuple[Array, bool]]:
+    """Lines on the cloth that are no piece's: flaws, with their diagonals, used areas, ends of sections and table."""
+    cloth = marker.fabric
+    shown = [area for area in cloth.flaws + cloth.used if min(x for x, _ in area.outline) < marker.length]
+    for area in shown:
+        yield np.array(area.outline), True
+        if area in cloth.flaws and len(area.outline) == 4:
+            one, two, three, four = area.outline
+            yield np.array([one, three]), False
+            yield np.array([two, four]), False
+    across = list(marker.sections[:-1])
+    while cloth.table and (at := cloth.table * (1 + len(across) - len(marker.sections[:-1]))) < marker.length - 0.01:
+        across.append(at)
+    for x in across:
+        yield np.array([(x, 0.0), (x, marker.width)]), False
 
 
 def expected_lines(marker: Marker, group: Callable[[Role], str | None]) -> tuple[Line, ...]:
@@ -88,4 +105,6 @@ def expected_lines(marker: Marker, group: Callable[[Role], str | None]) -> tuple
             add(role, points, closed, index)
     length, width = marker.length, marker.width
     add(Role.FABRIC, np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]), True, None)
+    for points, closed in kept_clear(marker):
+        add(Role.FABRIC, points, closed, None)
     return tuple(lines)
