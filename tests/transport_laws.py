@@ -22,6 +22,8 @@ from cutroom.send.files import Node, Output, WholeFile, open_spool
 from cutroom.send.network import NetworkLine
 from cutroom.send.serial_line import SerialLine
 from cutroom.send.transport import Transport
+from cutroom.standin.machine import Kind, Machine
+from tests.virtual_line import VirtualLine, World
 
 SOON = 0.05
 LONG = 5.0
@@ -214,6 +216,34 @@ class SpoolRig(FileRig):
         return open_spool(self.path.parent, self.path.name)
 
 
+class VirtualRig(Rig):
+    """The line in virtual time that the fault runs are made on keeps the same laws."""
+
+    answers = True
+
+    def __init__(self, tmp_path: Path) -> None:
+        del tmp_path
+        self.world = World(Machine(Kind(memory=1 << 30, answers=False)), baud=115200)
+        self.line = VirtualLine(self.world)
+
+    def arrived(self) -> bytes:
+        self.world.sleep(1.0)
+        data, self.world.heard = bytes(self.world.heard), bytearray()
+        return data
+
+    def say(self, data: bytes) -> None:
+        self.world.replies += data
+
+    def vanish(self) -> None:
+        self.world.plugged = False
+
+    def clog(self) -> None:
+        self.world.blocked = True
+
+    def clear(self) -> None:
+        self.world.blocked = False
+
+
 RIGS: dict[str, Callable[[Path], Rig]] = {
     "serial": PtyRig,
     "serial with XON/XOFF": XonPtyRig,
@@ -222,6 +252,7 @@ RIGS: dict[str, Callable[[Path], Rig]] = {
     "standard output": PipeRig,
     "file": FileRig,
     "spool folder": SpoolRig,
+    "virtual": VirtualRig,
 }
 
 

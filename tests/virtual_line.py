@@ -63,6 +63,8 @@ class World:
     plugged: bool = True
     xoff: bool = False
     log: list[str] = field(default_factory=list)
+    heard: bytearray = field(default_factory=bytearray)
+    blocked: bool = False
     due: float | None = None
     pause_to: float = 0.0
 
@@ -95,11 +97,12 @@ class World:
         self._listen()
 
     def _stopped(self) -> bool:
-        return (self.obeys_xoff and self.xoff) or (self.hardware and not self.machine.ready)
+        return self.blocked or (self.obeys_xoff and self.xoff) or (self.hardware and not self.machine.ready)
 
     def _carry(self, byte: int) -> None:
         plan, number = self.plan, self.carried
         self.carried += 1
+        self.heard.append(byte)
         garbled = plan.garble == number
         self.machine.take(bytes([byte ^ 4 if garbled else byte]), self.time, garbled=garbled)
         self._listen()
@@ -174,6 +177,7 @@ class VirtualLine(Transport):
         return len(self.world.held)
 
     def finish(self, within: float) -> bool:
+        self._alive()
         until = self.world.time + within
         while self.unsent():
             if self.world.time >= until:

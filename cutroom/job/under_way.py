@@ -45,9 +45,11 @@ def send_planned(
         connection = replace(connection, buffer_bytes=planned.before.memory)
     journal = None if written_whole(connection) else Journal(journal_of(planned.copy.path))
     try:
+        start = planned.start
+        if start is None and connection.flow is not Flow.ENQUIRY:
+            start = _after_a_break(planned, None, journal, time, say)
         with opened(connection, job=planned.copy.path.name) as line:
             gauge = gauge_of(line, connection, time)
-            start = planned.start
             if start is None:
                 start = _after_a_break(planned, gauge, journal, time, say)
             gauge.start()
@@ -104,7 +106,7 @@ def _how_to_lay(start: Start, *, crosses: bool, cuts: bool) -> str:
 
 
 def _after_a_break(
-    planned: Planned, gauge: Gauge, journal: Journal | None, clock: Clock, say: Callable[[str], None]
+    planned: Planned, gauge: Gauge | None, journal: Journal | None, clock: Clock, say: Callable[[str], None]
 ) -> Start:
     """Where to go on after a sending that broke off; what is in doubt is said."""
     before = planned.before
@@ -123,6 +125,8 @@ def _after_a_break(
         gauge.memory = before.memory or gauge.memory
     found = find_start(rewound(planned.copy), planned.language(), before, place)
     _look_first(planned, before, found)
+    if gauge is None and not before.rested:
+        say("A machine that cannot be asked may hold half a command: switch it off and on before it is sent anything.")
     if found.doubt is not None:
         first, last = found.doubt
         say(
