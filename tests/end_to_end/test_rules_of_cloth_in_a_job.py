@@ -1,0 +1,367 @@
+"""Flaws, used areas, tables, stripes, tilts, own gaps, tubes and locks, from a job file to proven files.
+
+The figures follow from the pieces' own sizes by arithmetic; how a room handles each rule is common practice, no source.
+"""
+
+import json
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from tests.jobs import job_text, make, rectangle
+
+OPEN = """
+width = {width}
+spread = "open"
+face = "up"
+nap = "{nap}"
+gap = {gap}
+shrinkage = "not tested"
+{more}
+"""
+ALL = 'files = ["marker-json", "marker-dxf", "marker-svg", "marker-pdf", "report-html"]'
+
+
+def cloth(width: object, *, nap: str = "none", gap: object = 0, more: str = "") -> str:
+    return OPEN.format(width=width, nap=nap, gap=gap, more=more)
+
+
+def polygons(path: str = "out/cloth-marker.json") -> list[Polygon]:
+    """The pieces where the marker's file lays them, by shapely's own moves."""
+    marker = json.loads(Path(path).read_text(encoding="utf-8"))
+    outlines = {one["piece"]: Polygon(one["cut_line"]) for one in marker["outlines"]}
+    found = []
+    for one in marker["pieces"]:
+        shape = outlines[one["piece"]]
+        if one["flipped"]:
+            shape = affinity.scale(shape, 1, -1, origin=(0, 0))
+        shape = affinity.rotate(shape, one["turn_deg"], origin=(0, 0))
+        found.append(affinity.translate(shape, one["x_mm"], one["y_mm"]))
+    return found
+
+
+def only(manifest: dict[str, Any]) -> dict[str, Any]:
+    (marker,) = manifest["markers"]
+    assert all(file["passed"] for file in manifest["proof"])
+    return dict(marker)
+
+
+SKIRT_OPEN = (
+    rectangle("front", "fold", "28", "13", fold=True)
+    + rectangle("back", "pair", "28", "13 1/2")
+    + rectangle("waistband", "fold", "30", "1 3/4", fold=True)
+)
+
+
+def test_a_flaw_with_no_free_width_beside_it_is_passed_and_its_price_said() -> None:
+    """57 1/4 of 58 in are taken: 3/4 in is left, the flaw is 2 in, so the back is laid behind it: 15 1/8 + 28 in."""
+    flaw = 'selvedge = 1\nprice = 12\nflaws = [{ along = [13, 15], across = [51, 53], name = "slub" }]'
+    text = job_text(SKIRT_OPEN, cloth(60, gap='"1/4"', more=flaw), write=ALL)
+    code, manifest = make(text, seconds=2)
+    assert code == 0
+    marker = only(manifest)
+    assert marker["length_mm"] == pytest.approx(43.125 * 25.4, abs=0.02)
+    (finding,) = [one for one in manifest["findings"] if "slub" in one["place"]]
+    assert finding["severity"] == "warn"
+    assert "no free width to shift the pieces past it" in finding["what"]
+    assert "3/4 in (19.0 mm) of the width is left" in finding["what"]
+    assert "30 in (762.0 mm) were found" in finding["what"]
+    assert "use another roll" in finding["fix"]
+    assert "costs 4.00" in finding["fix"]
+    slub = Polygon([(13, 50), (15, 50), (15, 52), (13, 52)])
+    slub = affinity.scale(slub, 25.4, 25.4, origin=(0, 0))
+    for shape in polygons():
+        assert shape.distance(slub) >= 25.4 / 8 - 0.01  # half the gap
+    page = Path("out/report.html").read_text(encoding="utf-8")
+    assert "slub" in page
+
+
+def test_a_flaw_with_room_beside_it_costs_nothing_and_nothing_is_said() -> None:
+    flaw = "flaws = [{ along = [5, 7], across = [0, 3] }]"
+    text = job_text(rectangle("flap", "single", "20", "15"), cloth(20, more=flaw), unit="cm")
+    code, manifest = make(text)
+    assert code == 0
+    assert only(manifest)["length_mm"] == pytest.approx(200.0)
+    assert not manifest["findings"]
+
+
+def test_pieces_are_laid_on_what_is_left_of_a_part_used_length() -> None:
+    used = "used = [{ points = [[0, 0], [30, 0], [30, 4], [12, 4], [12, 10], [0, 10]] }]"
+    pieces = rectangle("pocket", "single", "15", "5.5") + rectangle("belt", "single", "10", "10")
+    code, manifest = make(job_text(pieces, cloth(10, more=used), unit="cm", write=ALL), seconds=1)
+    assert code == 0
+    assert only(manifest)["length_mm"] == pytest.approx(400.0)
+
+
+def test_a_marker_longer_than_the_cloth_there_is_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _ = make(job_text(rectangle("belt", "single", "50", "10"), cloth(10, more="length = 40"), unit="cm"))
+    assert code != 0
+    assert "500.0 mm long, and there are 400.0 mm of this cloth" in capsys.readouterr().err
+    assert not Path("out").exists()
+
+
+def test_no_piece_crosses_the_end_of_the_table() -> None:
+    pieces = "".join(
+        rectangle(f"panel {n}", "single", size, "10") for n, size in enumerate(("40", "25", "25", "15", "15"))
+    )
+    code, manifest = make(job_text(pieces, cloth(10, more="table = 40"), unit="cm", write=ALL), seconds=1)
+    assert code == 0
+    assert only(manifest)["length_mm"] == pytest.approx(1200.0)
+    for shape in polygons():
+        assert int(shape.bounds[0] // 400.0) == int((shape.bounds[2] - 1e-6) // 400.0)
+
+
+MATCH = """
+[[styles.it.matches]]
+name = "hip"
+points = [{ piece = "front", at = [40, 0] }, { piece = "back", at = ["41.5", 0] }]
+"""
+PANELS = rectangle("front", "single", "72", "9") + rectangle("back", "single", "74", "9") + MATCH
+STRIPE = "pattern = { along = 7, symmetric = false }"
+
+
+def hips_apart(marker: dict[str, Any]) -> float:
+    """How far the two hips are off each other on the repeat (mm)."""
+    at = {one["piece"]: one["x_mm"] for one in marker["pieces"]}
+    return (at["front"] + 400.0 - at["back"] - 415.0 + 35.0) % 70.0 - 35.0
+
+
+def test_cross_stripes_meet_at_the_hip_and_the_longer_way_round_is_not_taken() -> None:
+    """Front and back one behind the other on narrow cloth, stripe 7 cm, gap 0.5.
+
+    The back first: its front starts at 78.5, 150.5 in all. The front first: the back starts 1.5 short of a multiple of
+    7, at 75.5, 149.5 in all; unmatched 146.5.
+    """
+    code, manifest = make(job_text(PANELS, cloth(10, gap="0.5", more=STRIPE), unit="cm", write=ALL), seconds=2)
+    assert code == 0
+    marker = only(manifest)
+    assert marker["length_mm"] == pytest.approx(1495.0, abs=0.6)
+    assert abs(hips_apart(marker)) <= 0.5 + 0.02
+    front = next(one for one in marker["pieces"] if one["piece"] == "front")
+    assert (front["x_mm"] + 400.0 - marker["pattern_start_mm"] + 1.0) % 70.0 <= 2.0  # on a line of the pattern
+    assert {one["turn_deg"] for one in marker["pieces"]} == {0.0}  # not turned, although there is no nap
+    free = job_text(PANELS.replace(MATCH, ""), cloth(10, gap="0.5", more=STRIPE), unit="cm")
+    _, manifest = make(free)
+    assert only(manifest)["length_mm"] == pytest.approx(1465.0)
+
+
+def test_side_by_side_the_stripe_costs_nothing() -> None:
+    code, manifest = make(job_text(PANELS, cloth(20, gap="0.5", more=STRIPE), unit="cm"), seconds=2)
+    assert code == 0
+    marker = only(manifest)
+    assert marker["length_mm"] == pytest.approx(740.0, abs=0.6)
+    assert abs(hips_apart(marker)) <= 0.52
+
+
+def test_left_and_right_of_a_warp_stripe_mirror_each_other() -> None:
+    """y_L + y_R is twice an axis of the stripe, up to whole repeats, to half a millimetre."""
+    match = '[[styles.it.matches]]\nname = "centre front"\nstripe = true\npoints = [{ piece = "front", at = [0, 1] }]\n'
+    stripe = 'selvedge = 1\npattern = { across = "2.4 cm", from_edge = "3.1 cm", symmetric = true }'
+    text = job_text(rectangle("front", "pair", "70", "30") + match, cloth(100, gap="0.5", more=stripe), unit="cm")
+    code, manifest = make(text, seconds=1)
+    assert code == 0
+    left, right = only(manifest)["pieces"]
+    axis = 31.0 - 10.0
+    ys = [one["y_mm"] + (-10.0 if one["flipped"] != (one["turn_deg"] == 180.0) else 10.0) for one in (left, right)]
+    off = (sum(ys) - 2 * axis + 12.0) % 24.0 - 12.0
+    assert abs(off) <= 0.5 + 0.02
+
+
+def test_matches_that_contradict_each_other_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    second = MATCH.replace("hip", "waist").replace("40, 0", "60, 0").replace('"41.5"', '"63.5"')
+    code, _ = make(job_text(PANELS + second, cloth(20, more=STRIPE), unit="cm"))
+    assert code == 1
+    said = capsys.readouterr().err
+    assert 'the match "waist" cannot be kept with the others: it would be 20.0 mm off' in said
+    assert 'fabric "cloth", it (one), piece' in said
+
+
+def test_a_chain_of_matches_is_followed() -> None:
+    """The sleeve meets the front, which meets the back: the sleeve's place follows, and nothing is on it by itself."""
+    chain = (
+        MATCH + '[[styles.it.matches]]\nname = "front notch"\n'
+        'points = [{ piece = "front", at = [63, 0] }, { piece = "sleeve", at = [20, 0] }]\n'
+    )
+    pieces = PANELS.replace(MATCH, "") + rectangle("sleeve", "single", "60", "9") + chain
+    code, manifest = make(job_text(pieces, cloth(30, gap="0.5", more=STRIPE), unit="cm"), seconds=2)
+    assert code == 0
+    marker = only(manifest)
+    at = {one["piece"]: one["x_mm"] for one in marker["pieces"]}
+    assert abs(hips_apart(marker)) <= 0.52
+    assert abs((at["front"] + 630.0 - at["sleeve"] - 200.0 + 35.0) % 70.0 - 35.0) <= 0.52
+
+
+def test_a_piece_is_tilted_as_far_as_it_may_be_and_no_further() -> None:
+    """Drawn 1.9 degrees off its grain it is 12 cm across, and the cloth is 11: only tilted does it go on."""
+    leaning = """
+[[styles.it.pieces]]
+name = "facing"
+cut = "single"
+grain = [[0, 0], [60, 2]]
+edges = [
+  { name = "lower", points = [[0, 0], [60, 2]] },
+  { name = "end", points = [[60, 2], ["59.5", 12]] },
+  { name = "upper", points = [["59.5", 12], [0, 10]] },
+  { name = "start", points = [[0, 10], [0, 0]] },
+]
+[styles.it.laying]
+facing = { tilt = 2 }
+"""
+    code, manifest = make(job_text(leaning, cloth(11, nap="one-way"), unit="cm", copies=2, write=ALL), seconds=1)
+    assert code == 0
+    marker = only(manifest)
+    for one in marker["pieces"]:
+        assert 0.0 < min(one["turn_deg"], 360.0 - one["turn_deg"]) <= 2.0
+    refused, _ = make(job_text(leaning.replace("tilt = 2", "tilt = 0"), cloth(11, nap="one-way"), unit="cm"))
+    assert refused == 1
+
+
+def test_own_gaps_are_kept_between_pieces_as_their_mean() -> None:
+    own = "[styles.it.laying]\nblade = { gap = 3 }\n"
+    pieces = rectangle("blade", "single", "20", "10") + rectangle("soft", "single", "20", "10") + own
+    code, manifest = make(job_text(pieces, cloth(10, gap=1), unit="cm", copies=2, write=ALL), seconds=1)
+    assert code == 0
+    assert only(manifest)["length_mm"] == pytest.approx(800.0 + 20.0 + 10.0 + 20.0)  # the blades at both ends
+    names = [one["piece"] for one in only(manifest)["pieces"]]
+    laid = sorted(zip((shape.bounds for shape in polygons()), names, strict=True))
+    for (first, one), (following, other) in pairwise(laid):
+        wanted = {"blade": 30.0, "soft": 10.0}
+        assert following[0] - first[2] >= (wanted[one] + wanted[other]) / 2 - 0.01
+
+
+def test_fold_pieces_lie_on_both_folds_of_a_tube() -> None:
+    pieces = rectangle("front", "fold", "30", "6", fold=True) + rectangle("back", "fold", "30", "5", fold=True)
+    tube = cloth(12, gap="0.5").replace('"open"', '"tubular"')
+    code, manifest = make(job_text(pieces, tube, unit="cm", write=ALL), seconds=1)
+    assert code == 0
+    marker = only(manifest)
+    assert marker["length_mm"] == pytest.approx(300.0)
+    assert {one["y_mm"] for one in marker["pieces"]} == {0.0, 120.0}
+
+
+PIECES = "".join(
+    rectangle(name, "single", along, across)
+    for name, along, across in (("a", "31", "17"), ("b", "23", "19"), ("c", "29", "11"), ("d", "17", "13"))
+)
+MIXED = job_text(PIECES, cloth(45, gap="0.4"), unit="cm", copies=2, write='files = ["marker-json"]')
+
+
+def written(path: str = "out/cloth-marker.json") -> dict[str, Any]:
+    return dict(json.loads(Path(path).read_text(encoding="utf-8")))
+
+
+def test_a_marker_is_gone_on_from_and_never_longer() -> None:
+    _, first = make(MIXED, "--tries", "20")
+    Path("out/cloth-marker.json").rename("kept.json")
+    code, second = make(MIXED, "--from", "kept.json", "--tries", "1")
+    assert code == 0
+    assert only(second)["length_mm"] <= only(first)["length_mm"] + 1e-6
+    named = MIXED.replace("[fabrics.cloth]", '[fabrics.cloth]\ngo_on_from = "kept.json"')
+    _, third = make(named, "--tries", "1")
+    assert only(third)["length_mm"] <= only(first)["length_mm"] + 1e-6
+
+
+def test_locked_pieces_stay_bit_identical_and_moved_ones_are_mended() -> None:
+    make(MIXED, "--tries", "20")
+    marker = written()
+    marker["pieces"][0] |= {"locked": True, "x_mm": 812.37, "y_mm": 101.13}
+    marker["pieces"][3] |= {"x_mm": marker["pieces"][4]["x_mm"], "y_mm": marker["pieces"][4]["y_mm"]}  # on another
+    Path("moved.json").write_text(json.dumps(marker), encoding="utf-8")
+    code, manifest = make(MIXED, "--from", "moved.json", "--tries", "40")
+    assert code == 0
+    assert only(manifest)["pieces"][0] == marker["pieces"][0]
+    assert written()["pieces"][0] == marker["pieces"][0]
+    shapes = polygons()
+    for number, shape in enumerate(shapes):
+        for other in shapes[:number]:
+            assert shape.distance(other) >= 4.0 - 0.01
+
+
+def test_a_piece_that_the_marker_lacks_is_laid_as_well() -> None:
+    make(MIXED, "--tries", "5")
+    marker = written()
+    del marker["pieces"][2]
+    Path("less.json").write_text(json.dumps(marker), encoding="utf-8")
+    code, manifest = make(MIXED, "--from", "less.json", "--tries", "5")
+    assert code == 0
+    assert len(only(manifest)["pieces"]) == 8
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"turn_deg": 17.0}, "turned 17 degrees, which grain, nap, fold or pattern do not allow"),
+        ({"flipped": True}, "lies flipped and turned"),
+        ({"piece": "z"}, "it is not ordered on this fabric"),
+        ({"piece": "b"}, "more often than the order asks for (2)"),
+        ({"locked": True, "y_mm": 5000.0}, "it is locked where it lies beside the cloth"),
+        ({"x_mm": "wide"}, "it is not a marker that was written as marker-json"),
+        ({"x_mm": 1e300}, "Put it on the cloth"),
+    ],
+)
+def test_a_marker_that_cannot_be_gone_on_from_is_refused(
+    change: dict[str, Any], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    make(MIXED, "--tries", "2")
+    marker = written()
+    marker["pieces"][0] |= change
+    Path("bad.json").write_text(json.dumps(marker), encoding="utf-8")
+    capsys.readouterr()
+    code, _ = make(MIXED, "--from", "bad.json", "--tries", "1")
+    assert code == 1
+    assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ("flaws = [{ along = [5, 2], across = [1, 2] }]", "it ends before it begins"),
+        ("flaws = [{ along = [5, 7] }]", "it must be known where nothing may lie"),
+        ("flaws = [{ along = [5, 7], across = [60, 62] }]", "it lies beside the cloth"),
+        ("used = [{ points = [[0, 0], [5, 5], [5, 0], [0, 4]] }]", "its outline crosses itself"),
+        ("pattern = { symmetric = true }", "stripes and checks have a repeat"),
+        ("pattern = { along = 7 }", "lets no piece be turned"),
+        ("pattern = { along = 7, symmetric = true, tolerance = 4 }", "matches everywhere"),
+        (
+            "pattern = { along = 7, symmetric = true }\nflaws = [{ along = [5, 7], across = [1, 2] }]",
+            "how the pattern lies there",
+        ),
+        ("open_part = true", "a open spread has nothing to open out"),
+        ('sections = "sizes"\ntable = 100', "cut into sections and at the ends of the table"),
+        ('sections = "sizes"\nshade = 100', "cannot both be had"),
+        ("table = 0", "is not more than nothing"),
+        ("table = 20", "long, the table 200"),
+    ],
+)
+def test_what_a_fabric_cannot_forbid_is_refused(more: str, words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    code, _ = make(job_text(PIECES, cloth(45, more=more), unit="cm"))
+    assert code == 1
+    assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ("[styles.it.laying]\na = { tilt = 9 }", "9 degrees off the grain would twist the piece"),
+        ("[styles.it.laying]\nz = { tilt = 1 }", 'there is no piece "z"'),
+        ('[[styles.it.matches]]\npoints = ["a.lower.hip"]', 'it has no notch "hip"'),
+        ('[[styles.it.matches]]\npoints = ["a.lower"]', "names no notch"),
+        ('[[styles.it.matches]]\npoints = [{ piece = "a", corner = ["lower", "upper"] }]', "do not meet"),
+        (
+            '[[styles.it.matches]]\npoints = [{ piece = "a", at = [1, 1] }, { piece = "a", at = [2, 1] }]',
+            'it names two points of piece "a"',
+        ),
+        ('[[styles.it.matches]]\npoints = [{ piece = "a" }]', "it must be said where the point is"),
+        ("[[styles.it.matches]]", "points of pieces meet on the stripe"),
+    ],
+)
+def test_what_a_style_says_of_laying_wrongly_is_refused(
+    more: str, words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _ = make(job_text(f"{PIECES}\n{more}\n", cloth(45), unit="cm"))
+    assert code == 1
+    assert words in capsys.readouterr().err
