@@ -73,7 +73,7 @@ def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
     tries = [way]
     if tool.kind is ToolKind.LASER and tool.lead > 0 and len(way) > 4:
         tries = [way[1:], way]
-    near = JOIN if tool.kind is not ToolKind.DRAG_KNIFE else 2 * JOIN
+    near = 4 * JOIN if tool.kind is ToolKind.DRAG_KNIFE else JOIN  # units of HP-GL shake a short blade
     for some in tries:
         if len(some) < 4:
             continue
