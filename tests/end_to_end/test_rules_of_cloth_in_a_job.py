@@ -201,7 +201,7 @@ def test_a_piece_is_tilted_as_far_as_it_may_be_and_no_further() -> None:
 [[styles.it.pieces]]
 name = "facing"
 cut = "single"
-grain = [[0, 0], [60, 2]]
+grain = "right"
 edges = [
   { name = "lower", points = [[0, 0], [60, 2]] },
   { name = "end", points = [[60, 2], ["59.5", 12]] },
