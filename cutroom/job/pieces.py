@@ -183,8 +183,8 @@ def _as_called_now(asked: StyleAsked, style: Style) -> StyleAsked:
                     continue
                 for name in parts[-1:] if last else parts:
                     now.setdefault(f"{name[0]}.{name[1]}" if full else name[1], said[key])
-                if key not in known:
-                    now.pop(key, None)
+                if parts and key not in known:
+                    now.pop(key, None)  # of an edge that is gone it is kept, and refused
         return now
 
     there = {(piece.name, edge.name) for piece in style.pieces for edge in piece.edges}

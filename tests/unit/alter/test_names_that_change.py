@@ -3,6 +3,7 @@
 The pieces are 200 by 300 mm, the second the first's mirror image along the side they share; no source.
 """
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -209,6 +210,20 @@ shrinkage = "not tested"
 [write]
 files = ["marker-dxf"]
 """
+
+
+def test_what_is_said_of_an_edge_that_was_cut_off_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    said = JOB.replace('use = "misses 12"', "\n".join(f"'{name}' = '{at}mm'" for name, at in misses_body("12").items()))
+    off = '[{ do = "cut off", piece = "back", from = ["side", 4], to = ["centre back", -4], keep = "neck" }]'
+    steps = re.sub(r"alterations = .*", f"alterations = {off}", said).replace("armhole = 1.5", '"back.hem" = 3')
+    path.write_text(steps + REST, encoding="utf-8")
+    back = draft_order(read_order(path)).styles["body", "one"].piece("back")
+    assert back.edge("hem").allowance == 30.0  # the new edge is called hem, too
+    gone = steps.replace('keep = "neck"', 'keep = "neck", edge = "crop"')
+    path.write_text(gone + REST, encoding="utf-8")
+    with pytest.raises(CutroomError, match=r'no edge is called "back\.hem"'):
+        draft_order(read_order(path))
 
 
 def test_linings_are_sewn_as_the_pieces_they_were_derived_from() -> None:

@@ -1,0 +1,27 @@
+"""A band cut across the grain is lettered along its length, and every file that says so is proven."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from cutroom.job.pieces import draft_order, prepare_order, read_order
+from tests.jobs import job_text, make, rectangle
+
+CLOTH = 'width = 150\nselvedge = 0\nspread = "open"\nface = "up"\nnap = "none"\ngap = 0\nshrinkage = "not tested"'
+FILES = '"pieces-dxf", "marker-dxf", "marker-svg", "marker-pdf", "marker-hpgl", "tiles-pdf"'
+WRITE = f'files = [{FILES}]\nplotter = "roll-pen-plotter"\npaper = "A4"'
+
+
+@pytest.mark.parametrize("cut", ["pair", "single"])
+def test_it_is_made_and_proven(cut: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    bands = rectangle("waistband", cut, "4", "70") + rectangle("loop", cut, "3.4", "55")
+    code, manifest = make(job_text(bands, CLOTH, unit="cm", write=WRITE))
+    assert code == 0
+    assert len(manifest["proof"]) >= 6
+    assert all(row["passed"] for row in manifest["proof"]), json.dumps(manifest["proof"], indent=1)
+    order = read_order(Path("job.toml"))
+    for piece in prepare_order(order, draft_order(order)):
+        assert abs(piece.label.turn_deg) == pytest.approx(90.0)
+        assert piece.label.height >= 4.0
