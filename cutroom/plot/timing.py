@@ -1,0 +1,108 @@
+"""How long a machine takes over its runs, from the speeds in its profile."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutroom.geometry.arcs import straightened
+from cutroom.model.cutter import Cutter
+from cutroom.model.estimate import Estimate
+from cutroom.model.motion import Motion
+from cutroom.model.plot import Framed
+from cutroom.model.profile import Connection, Line, Plotter
+from cutroom.model.toolpath import Toolpaths
+
+Reals = NDArray[np.float64]
+_CHORD = 0.05  # mm that an arc is seen off by
+_PLU_TO_MM = 40
+_SIGNALS = 10  # to a letter: a start, 8 bits or 7 and their parity, a stop
+
+
+def time_plot(framed: Framed, plotter: Plotter, size: int) -> Estimate | None:
+    """What a plotter takes over a drawing; None when its profile says no speeds.
+
+    Args:
+        framed: The drawing.
+        plotter: The machine.
+        size: Bytes of the file.
+    """
+    if plotter.motion is None:
+        return None
+    pen_speed = plotter.motion.speed if plotter.pen_speed is None else plotter.pen_speed * 10
+    total = Estimate(0.0, 0.0, 0.0)
+    for runs in framed.frames:
+        speeds = [plotter.speeds[run.pen] * 10 if run.pen in plotter.speeds else pen_speed for run in runs]
+        pens = [run.pen for run in runs]
+        part = time_runs([run.points / _PLU_TO_MM for run in runs], speeds, plotter.motion, changes=_changes(pens))
+        total = _added(total, part)
+    waits = plotter.motion.advance_s * (len(framed.frames) - 1)
+    return over_line(replace(total, wait_s=total.wait_s + waits), size, plotter.connection)
+
+
+def time_cut(toolpaths: Toolpaths, cutter: Cutter, size: int) -> Estimate | None:
+    """What a cutter takes over its runs; None when its profile says no speeds.
+
+    Args:
+        toolpaths: The runs.
+        cutter: The machine.
+        size: Bytes of the file.
+    """
+    if cutter.motion is None:
+        return None
+    speeds = {tool.name: cutter.motion.speed if tool.speed is None else tool.speed for tool in cutter.tools}
+    lines = [straightened(path.points, path.bulges, _CHORD) for path in toolpaths.paths]
+    tools = [path.tool for path in toolpaths.paths]
+    found = time_runs(lines, [speeds[tool] for tool in tools], cutter.motion, changes=_changes(tools))
+    return over_line(found, size, cutter.connection)
+
+
+def time_runs(lines: Sequence[Reals], speeds: Sequence[float], motion: Motion, *, changes: int = 0) -> Estimate:
+    """What drives take over some runs, from (0, 0) on.
+
+    Args:
+        lines: Each `(n, 2)`, mm.
+        speeds: Of each with the tool down (mm/s).
+        motion: The machine's speeds.
+        changes: How often the tool is changed.
+    """
+    if not lines:
+        return Estimate(0.0, 0.0, 0.0)
+    from cutroom.geometry.kernels.timing import seconds_along  # loads numba
+
+    ends = np.cumsum([len(line) for line in lines])
+    points = np.ascontiguousarray(np.concatenate(lines), dtype=np.float64)
+    working = seconds_along(points, ends, np.array(speeds, dtype=np.float64), motion.acceleration, motion.corner)
+    hops = np.zeros((len(lines), 2, 2))
+    hops[1:, 0], hops[:, 1] = points[ends[:-1] - 1], points[np.concatenate([[0], ends[:-1]])]
+    apart = np.abs(hops[:, 1] - hops[:, 0]).max(axis=1) > 0
+    travels = np.full(len(lines), motion.travel_speed, dtype=np.float64)
+    travel = seconds_along(
+        np.ascontiguousarray(hops.reshape(-1, 2)), np.arange(2, 2 * len(lines) + 1, 2), travels,
+        motion.acceleration, motion.corner,
+    )  # fmt: skip
+    return Estimate(
+        float(working.sum()), float(travel[apart].sum()), motion.lift_s * len(lines), motion.choose_s * changes
+    )
+
+
+def over_line(estimate: Estimate, size: int, connection: Connection | None) -> Estimate:
+    """The same with the time that the bytes take over a serial line."""
+    if connection is None or connection.line is not Line.SERIAL:
+        return estimate
+    return replace(estimate, line_s=size * _SIGNALS / connection.baud)
+
+
+def _changes(tools: Iterable[object]) -> int:
+    return sum(one != other for one, other in pairwise(tools))
+
+
+def _added(one: Estimate, other: Estimate) -> Estimate:
+    return Estimate(
+        one.working_s + other.working_s,
+        one.travel_s + other.travel_s,
+        one.lift_s + other.lift_s,
+        one.wait_s + other.wait_s,
+    )
