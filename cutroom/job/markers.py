@@ -8,6 +8,7 @@ from cutroom.geometry.polygon import bounds
 from cutroom.job.flaws import flaw_findings
 from cutroom.job.going_on import Started, go_on
 from cutroom.job.matching import OnPattern, on_pattern
+from cutroom.job.sections import in_sections, is_in_sections
 from cutroom.model.arrays import frozen_points
 from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.lay import Lay, Wanted
@@ -169,6 +170,8 @@ def _made(
 ) -> tuple[Marker, Layout]:
     """The marker; on cloth with flaws first as if there were none, so that it is known what they cost."""
     fabric = lay.fabric
+    if is_in_sections(fabric):
+        return _in_sections(lay, seconds, seed, tries, started, progress)
     if not fabric.flaws or started is not None:
         layout, pattern_start, locked = _laid(lay, seconds, seed, tries, started, progress)
         return marker_of(lay, layout, seed=seed, pattern_start=pattern_start, locked=locked), layout
@@ -180,6 +183,23 @@ def _made(
     layout = replace(layout, stopped=layout.stopped or free.stopped)
     marker = marker_of(lay, layout, seed=seed, pattern_start=pattern_start)
     return replace(marker, findings=tuple(flaw_findings(lay, problem_of(lay), free, layout))), layout
+
+
+def _in_sections(
+    lay: Lay, seconds: float, seed: int, tries: int | None, started: Started | None, progress: Tell | None
+) -> tuple[Marker, Layout]:
+    """The marker, each section of it laid by itself; broken off by hand, what is left is laid once and no more."""
+    stopped = False
+
+    def lay_one(part: Lay, seconds: float, begun: Started | None) -> tuple[Layout, float | None]:
+        nonlocal stopped
+        layout, pattern_start, _ = _laid(part, seconds, seed, 1 if stopped else tries, begun, progress)
+        stopped = stopped or layout.stopped
+        return layout, pattern_start
+
+    found = in_sections(lay, lay_one, seconds=seconds, started=started)
+    marker = marker_of(lay, found.layout, seed=seed, pattern_start=found.pattern_start)
+    return replace(marker, sections=found.ends), found.layout
 
 
 def marker_of(
