@@ -37,6 +37,10 @@ def make_command(
     seconds: Annotated[float, Parameter(help="Time until the markers stand, in seconds.")] = 10.0,
     seed: Annotated[int, Parameter(help="Seed of the search; the same seed and tries give the same bytes.")] = 1,
     tries: Annotated[int | None, Parameter(help="Arrangements to try for each fabric.")] = None,
+    go_on_from: Annotated[
+        list[Path] | None,
+        Parameter("--from", help="A marker (...-marker.json) to go on from; once for each fabric.", negative=""),
+    ] = None,
     json: Annotated[bool, Parameter(help="Print the manifest instead of words.", negative="")] = False,
 ) -> int:
     """Draft, prepare, lay, write and prove everything that a job file asks for.
@@ -58,7 +62,7 @@ def make_command(
         )
         return 2
     with shown_progress(seconds) as tell:
-        made = make(job, out, seconds=seconds, seed=seed, tries=tries, tell=tell)
+        made = make(job, out, seconds=seconds, seed=seed, tries=tries, go_on_from=go_on_from or (), tell=tell)
     if json:
         print(made.manifest.decode(), end="")
     else:
