@@ -1,9 +1,12 @@
-"""The plotter and the paper that a job names, with the correction its test square asks for."""
+"""The machines and the paper that a job names, with the correction its test square asks for."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
+from cutroom.model.cutter import Cutter
 from cutroom.model.order import Outputs
 from cutroom.model.profile import Paper, Plotter
+from cutroom.read.cutter import read_cutter
 from cutroom.read.profile import read_paper, read_plotter
 from cutroom.report.scale import ScaleVerdict, judge_square
 from cutroom.units import Unit
@@ -17,11 +20,13 @@ class Machines:
         plotter: For `marker-hpgl`, else None.
         paper: For `tiles-pdf`, else None; corrected for the printer.
         scale: What the measured test square says, or None when none was measured.
+        cutters: By the kind of file they take.
     """
 
     plotter: Plotter | None
     paper: Paper | None
     scale: ScaleVerdict | None
+    cutters: Mapping[str, Cutter] = field(default_factory=dict)
 
 
 def find_machines(outputs: Outputs, unit: Unit) -> Machines:
@@ -32,9 +37,10 @@ def find_machines(outputs: Outputs, unit: Unit) -> Machines:
     """
     plotter = read_plotter(outputs.plotter) if "marker-hpgl" in outputs.kinds else None
     paper = read_paper(outputs.paper) if "tiles-pdf" in outputs.kinds else None
+    cutters = {cutter.language.value: cutter for cutter in map(read_cutter, outputs.cutters)}
     if outputs.square_measured is None:
-        return Machines(plotter, paper, None)
+        return Machines(plotter, paper, None, cutters)
     scale = judge_square(outputs.square_measured, unit=unit, corrected=paper is not None)
     if paper is not None:
         paper = replace(paper, correction=(scale.correction, scale.correction))
-    return Machines(plotter, paper, scale)
+    return Machines(plotter, paper, scale, cutters)

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from cutroom import __version__
+from cutroom.model.estimate import Estimate
 from cutroom.model.finding import Finding
 from cutroom.model.lay import Counted
 from cutroom.model.marker import Marker
@@ -29,6 +30,7 @@ class Written:
         findings: What the proof found.
         counts: The pieces counted from it.
         sha256: Of its bytes, once it is on the disk.
+        time: What its machine takes over it, where its profile says speeds.
     """
 
     path: str
@@ -40,6 +42,7 @@ class Written:
     findings: tuple[Finding, ...] = ()
     counts: tuple[Count, ...] = ()
     sha256: str = ""
+    time: Estimate | None = None
 
 
 def manifest_bytes(
@@ -53,7 +56,7 @@ def manifest_bytes(
     manifest = {
         "made_by": f"cutroom {__version__}",
         "title": order.title,
-        "files": [{"path": file.path, "kind": file.kind, "sha256": file.sha256} for file in written],
+        "files": [_file(file) for file in written],
         "markers": [_marker(marker) for marker in markers],
         "proof": [
             {
@@ -87,6 +90,21 @@ def manifest_bytes(
         ],
     }
     return _json(manifest)
+
+
+def _file(file: Written) -> dict[str, Any]:
+    said: dict[str, Any] = {"path": file.path, "kind": file.kind, "sha256": file.sha256}
+    if file.time is not None:
+        said["time"] = {
+            "seconds": round(file.time.total_s, 1),
+            "working_s": round(file.time.working_s, 1),
+            "travel_s": round(file.time.travel_s, 1),
+            "lift_s": round(file.time.lift_s, 1),
+            "wait_s": round(file.time.wait_s, 1),
+            "line_s": round(file.time.line_s, 1),
+            "bound_by": "line" if file.time.line_bound else "machine",
+        }
+    return said
 
 
 def marker_bytes(marker: Marker) -> bytes:

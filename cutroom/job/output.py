@@ -1,25 +1,34 @@
 """The files of a job: all made and proven in memory first, then put in their folder."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutroom.errors import CutroomError, PlotError
 from cutroom.job.machines import Machines
 from cutroom.job.manifest import Written, marker_bytes
+from cutroom.model.cutter import Cutter, Language
+from cutroom.model.estimate import Estimate
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.marker import Marker
 from cutroom.model.order import Order
 from cutroom.model.plot import Plot
 from cutroom.model.prepared import PreparedPiece
+from cutroom.model.toolpath import Toolpaths
 from cutroom.plan.count import check_count, cut_list
 from cutroom.plot.compose import compose
 from cutroom.plot.frames import frame
 from cutroom.plot.tile import tile
+from cutroom.plot.timing import time_cut, time_plot
+from cutroom.plot.toolpath import toolpaths
+from cutroom.proof.cut import prove_cut
 from cutroom.proof.hands import Count
 from cutroom.proof.prove import prove_file
 from cutroom.proof.proved import Proved
 from cutroom.read.job import FILE_KINDS
+from cutroom.write.cut_dxf import write_cut_dxf
+from cutroom.write.cut_hpgl import write_cut_hpgl
+from cutroom.write.gcode import write_gcode
 from cutroom.write.hpgl import write_hpgl
 from cutroom.write.marker_dxf import write_marker_dxf
 from cutroom.write.pdf import write_pdf
@@ -34,8 +43,16 @@ ENDINGS = {
     "tiles-pdf": "tiles.pdf",
     "marker-svg": "marker.svg",
     "marker-json": "marker.json",
+    "cut-gcode": "cut.nc",
+    "cut-hpgl": "cut.plt",
+    "cut-dxf": "cut.dxf",
 }
 """Name of a marker's file after the fabric's name, by kind."""
+CUT_WRITERS: Mapping[Language, Callable[[Toolpaths, Cutter], bytes]] = {
+    Language.ISO: write_gcode,
+    Language.HPGL: write_cut_hpgl,
+    Language.DXF: write_cut_dxf,
+}
 PIECES, REPORT = ("pieces.dxf", "pieces-dxf"), ("report.html", "report-html")
 LONGEST = 60
 """Letters of a name that go into a file's."""
@@ -125,27 +142,38 @@ def _marker_file(
         said = Written(name, kind, marker.name, "the marker itself", None, passed=True)
         return Output(name, marker_bytes(marker), said)
     try:
-        data = _bytes_of(kind, plot, machines)
+        data, time = _bytes_of(kind, plot, machines)
     except CutroomError as fault:
         raise fault.at(file=order.file, place=f'{kind} of fabric "{marker.name}"') from fault
-    proved = prove_file(
-        kind, data, marker, lower=plot.lower, upper=plot.upper, plotter=machines.plotter, paper=machines.paper
-    )
-    return _output(name, data, marker.name, proved, _count_again(order, pieces, marker, proved.counts))
+    if kind in machines.cutters:
+        proved = prove_cut(kind, data, marker, machines.cutters[kind])
+    else:
+        proved = prove_file(
+            kind, data, marker, lower=plot.lower, upper=plot.upper, plotter=machines.plotter, paper=machines.paper
+        )
+    return _output(name, data, marker.name, proved, _count_again(order, pieces, marker, proved.counts), time)
 
 
-def _bytes_of(kind: str, plot: Plot, machines: Machines) -> bytes:
+def _bytes_of(kind: str, plot: Plot, machines: Machines) -> tuple[bytes, Estimate | None]:
+    """The file, and what its machine takes over it where that is known."""
     match kind:
         case "marker-dxf":
-            return write_marker_dxf(plot)
+            return write_marker_dxf(plot), None
         case "marker-svg":
-            return write_svg(plot)
+            return write_svg(plot), None
         case "marker-pdf":
-            return write_pdf(plot)
+            return write_pdf(plot), None
         case "tiles-pdf" if machines.paper is not None:
-            return write_tiles(tile(plot, machines.paper))
+            return write_tiles(tile(plot, machines.paper)), None
         case "marker-hpgl" if machines.plotter is not None:
-            return write_hpgl(frame(plot, machines.plotter), machines.plotter)
+            framed = frame(plot, machines.plotter)
+            data = write_hpgl(framed, machines.plotter)
+            return data, time_plot(framed, machines.plotter, len(data))
+        case _ if kind in machines.cutters:
+            cutter = machines.cutters[kind]
+            paths = toolpaths(plot, cutter)
+            data = CUT_WRITERS[cutter.language](paths, cutter)
+            return data, time_cut(paths, cutter, len(data))
         case _:
             raise PlotError(f"nothing writes {kind}", f"Write one of: {', '.join(FILE_KINDS)}")
 
@@ -162,12 +190,19 @@ def _count_again(
     return tuple(f for f in check_count(lines, order.fabrics) if f.severity is Severity.STOP)
 
 
-def _output(name: str, data: bytes, marker: str, proved: Proved, more: tuple[Finding, ...]) -> Output:
+def _output(
+    name: str,
+    data: bytes,
+    marker: str,
+    proved: Proved,
+    more: tuple[Finding, ...],
+    time: Estimate | None = None,
+) -> Output:
     findings = (*proved.findings, *more)
     passed = all(finding.severity is not Severity.STOP for finding in findings)
     final = name if passed else f"{name}.refused"
     said = Written(
         final, proved.kind, marker, proved.compared, proved.deviation, passed=passed,
-        findings=findings, counts=proved.counts,
+        findings=findings, counts=proved.counts, time=time,
     )  # fmt: skip
     return Output(final, data, said)

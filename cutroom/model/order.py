@@ -95,6 +95,7 @@ class Outputs:
         paper: Name of the paper for tiles.
         square_measured: What a printed 100 mm test square measured (mm), or None.
         go_on: Write even though a check says stop, except when pieces would be missing or of the wrong hand.
+        cutters: Names of the cutter profiles, no two of one language.
     """
 
     kinds: tuple[str, ...]
@@ -102,6 +103,7 @@ class Outputs:
     paper: str
     square_measured: float | None = None
     go_on: bool = False
+    cutters: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from cutroom.errors import CutroomError, DraftError, FileError, OrderError, raise_all
+from cutroom.model.cutter import Language
 from cutroom.model.fabric import Fabric
 from cutroom.model.order import Garment, Order, Outputs, StyleAsked, Wearer
 from cutroom.model.piece import WIDEST_ALLOWANCE
 from cutroom.read.alterations import read_alteration
 from cutroom.read.cloth import read_fabric
+from cutroom.read.cutter import read_cutter
 from cutroom.read.finish import read_corners, read_notch_form, read_notches_asked, read_turns
 from cutroom.read.given import Allowances, read_piece, read_seam
 from cutroom.read.grading import read_grading
@@ -32,6 +34,9 @@ FILE_KINDS = (
     "tiles-pdf",
     "marker-svg",
     "marker-json",
+    "cut-gcode",
+    "cut-hpgl",
+    "cut-dxf",
     "report-html",
 )
 """The kinds of file that a job may ask for."""
@@ -344,4 +349,31 @@ def _read_outputs(reading: Reading, raw: dict[str, Any] | None, folder: Path) ->
         except CutroomError as error:
             reading.fault("write.paper", error.what, error.fix, type(error))
     measured = reading.length(shape.square_measured, "write.square_measured", positive=True)
-    return Outputs(kinds, plotter, paper, measured, bool(shape.go_on))
+    cutters = _read_cutters(reading, shape, kinds, folder)
+    return Outputs(kinds, plotter, paper, measured, bool(shape.go_on), cutters)
+
+
+def _read_cutters(reading: Reading, shape: WriteShape, kinds: tuple[str, ...], folder: Path) -> tuple[str, ...]:
+    """The cutters as they are found, after noting what is wrong: one is needed for each kind of file they take."""
+    place = "write.cutters"
+    asked = [kind for kind in kinds if kind in set(Language)]
+    if asked:
+        reading.asked(shape.cutters or None, place, "each machine takes its own file", 'cutters = ["gantry-laser"]')
+    found: dict[str, str] = {}
+    for name in shape.cutters or ():
+        where = str(folder / name) if names_a_file(name) else name
+        try:
+            language = read_cutter(where).language
+        except CutroomError as error:
+            if error.place == "cutter":  # the name is wrong, not the profile
+                reading.fault(place, error.what, error.fix, type(error))
+            else:
+                reading.keep(error)
+            continue
+        if language in found:
+            reading.fault(place, f"two cutters take {language}", "Write one, and make a job of its own for the other")
+        found[language] = where
+    for kind in asked:
+        if found and kind not in found and not reading.faulted(place):
+            reading.fault(place, f"none of them takes {kind}", f"Leave {kind} out of files, or name a cutter for it")
+    return tuple(found.values())

@@ -129,11 +129,12 @@ A fabric; the facts that spoil work when they are forgotten are asked for:
 What to write:
     files: Kinds of file. Asked for.
     plotter: A plotter's name, or the path of your own profile; asked for by `marker-hpgl`.
+    cutters: Names of cutters, or paths of your own profiles, one for each of `cut-gcode`, `cut-hpgl` and `cut-dxf`.
     paper: `A4`, `Letter` ...; asked for by `tiles-pdf`.
     square_measured: What the printed 100 mm square measured.
     go_on: true to write although a check says stop.
 
-A plotter's profile is described in the profiles themselves.
+Profiles of plotters and cutters are described in the profiles themselves.
 """
 
 from typing import Annotated, Any
@@ -447,6 +448,7 @@ class WriteShape(Shape, frozen=True):
 
     files: Names | None = None
     plotter: Text | None = None
+    cutters: Names | None = None
     paper: Text | None = None
     square_measured: LengthKey | None = None
     go_on: Flag | None = None
