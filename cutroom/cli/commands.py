@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import App, CycloptsError, Parameter
 
 from cutroom import __version__
+from cutroom.cli.machines import app as cutters_app
 from cutroom.errors import CutroomError, FaultsError
 
 if TYPE_CHECKING:
@@ -27,6 +28,9 @@ app = App(
     version_flags=["--version"],
     help_format="plaintext",
 )
+
+
+app.command(cutters_app)
 
 
 @app.command(name="make")
@@ -124,6 +128,47 @@ def draft_command(
     return 0
 
 
+@app.command(name="price")
+def price_command(
+    job: Path,
+    *,
+    seconds: Annotated[float, Parameter(help="Time for all markers together, in seconds.")] = 60.0,
+    seed: Annotated[int, Parameter(help="Seed of the searches.")] = 1,
+    tries: Annotated[int | None, Parameter(help="Arrangements to try for each marker.")] = None,
+    json: Annotated[bool, Parameter(help="Print figures instead of words.", negative="")] = False,
+) -> int:
+    """Say what each rule of the cloth costs, in length and money, and which width is the best; nothing is written.
+
+    Parameters
+    ----------
+    job
+        The job file.
+    """
+    from cutroom.cli.progress import shown_progress
+    from cutroom.job.pricing import price, pricing_bytes
+    from cutroom.report.price_table import price_lines
+
+    if seconds < 0 or (tries is not None and tries < 1):
+        print(
+            "The time and the tries cannot be negative. Give --seconds 0 or more and --tries 1 or more.",
+            file=sys.stderr,
+        )
+        return 2
+    with shown_progress(seconds) as tell:
+        pricing = price(job, seconds=seconds, seed=seed, tries=tries, tell=tell)
+    if json:
+        print(pricing_bytes(pricing).decode(), end="")
+        return 130 if pricing.stopped else 0
+    for priced in pricing.fabrics:
+        for line in price_lines(priced, pricing.unit, pricing.seed):
+            print(line)
+        print()
+    if pricing.stopped:
+        print("Stopped by hand: markers that had not been begun were laid once and no more.")
+        return 130
+    return 0
+
+
 @app.command(name="square")
 def square_command(measured: str) -> int:
     """Judge a printed 100 mm test square: what its scale would do to a garment, and what puts it right.
@@ -159,6 +204,7 @@ def _say_made(made: "Made") -> None:
     from cutroom.job.sheets import cut_lines
     from cutroom.report.cut_list import cut_list_text
     from cutroom.report.figures import utilisation
+    from cutroom.report.times import in_words
     from cutroom.units import length_words
 
     print(cut_list_text(tuple(cut_lines(made.counted, [piece for one in made.markers for piece in one.pieces]))))
@@ -171,7 +217,8 @@ def _say_made(made: "Made") -> None:
     for finding in made.findings:
         print(finding)
     for file in made.written:
-        print(f"{'proven ' if file.passed else 'REFUSED'} {made.folder / file.path}: {file.compared}")
+        time = "" if file.time is None else f"; {in_words(file.time)}"
+        print(f"{'proven ' if file.passed else 'REFUSED'} {made.folder / file.path}: {file.compared}{time}")
     print(f"        {made.folder / 'manifest.json'}")
     if made.stopped:
         print("Stopped by hand: the best marker so far was written.")
