@@ -1,6 +1,6 @@
 """What the sheets say: the legend on every drawing, and the report's values."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from cutroom import __version__
 from cutroom.job.manifest import Written
@@ -34,9 +34,23 @@ def legend(order: Order, marker: Marker) -> tuple[str, ...]:
     return (
         f"Fabric {fabric.name}, spread {fabric.spread}, {face}, {plies}",
         f"Usable width {say(marker.width)} of the narrowest roll, length {say(marker.length)}",
-        f"{nap[fabric.nap]}; {shrinkage}",
+        f"{nap[fabric.way]}; {shrinkage}",
         f"{len(marker.placements)} pieces laid, {utilisation(marker):.1%} of the cloth used",
+        *_cloth_lines(marker, say),
     )
+
+
+def _cloth_lines(marker: Marker, say: Callable[[float], str]) -> Iterator[str]:
+    """What the table must know of flaws, pattern, table and sections."""
+    fabric = marker.fabric
+    if fabric.forbidden:
+        yield f"Kept clear: {', '.join(area.name for area in fabric.forbidden)}"
+    if fabric.pattern is not None and marker.pattern_start is not None:
+        yield f"Pattern: a stripe's middle {say(marker.pattern_start)} from the start line"
+    if fabric.table is not None:
+        yield f"No piece crosses the end of the table, every {say(fabric.table)}"
+    if marker.sections:
+        yield f"Sections end at {', '.join(say(end) for end in marker.sections)}"
 
 
 def report_bytes(

@@ -88,8 +88,9 @@ def _legend(title: str, legend: Sequence[str]) -> _Block:
 def _arrows(marker: Marker) -> _Block:
     words = {Nap.ONE_WAY: "nap: one way", Nap.BY_GARMENT: "nap: each garment one way", Nap.NONE: "nap: either way"}
     along = sum(cos_sin(placement.turn_deg)[0] for placement in marker.placements)
-    both = marker.fabric.nap is not Nap.ONE_WAY
-    strokes = [*_written(words[marker.fabric.nap], _WORDS, 0.0, 9.0), _line((0, 4), (COLUMN, 4))]
+    both = marker.fabric.way is not Nap.ONE_WAY
+    word = words[marker.fabric.nap] if marker.fabric.way is marker.fabric.nap else "pattern: one way"
+    strokes = [*_written(word, _WORDS, 0.0, 9.0), _line((0, 4), (COLUMN, 4))]
     if both or along >= 0:
         strokes.append(_path((COLUMN - 8, 7), (COLUMN, 4), (COLUMN - 8, 1)))
     if both or along < 0:

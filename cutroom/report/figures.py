@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from cutroom.geometry.polygon import area
+from cutroom.model.fabric import Fabric
 from cutroom.model.marker import Marker
 
 METRE_STEP = Fraction(100)
@@ -42,15 +43,23 @@ def round_up(length: Fraction, step: Fraction) -> Fraction:
     return -(-length // step) * step
 
 
-def to_buy(marker_length: float, end_allowance: float, plies: int) -> ToBuy:
+def ply_step(fabric: Fabric) -> float:
+    """What each of several plies is rounded up to (mm), so that all begin alike: the repeat along the cloth; else 0."""
+    return fabric.pattern.along if fabric.pattern is not None and fabric.plies > 1 else 0.0
+
+
+def to_buy(marker_length: float, end_allowance: float, plies: int, step: float = 0.0) -> ToBuy:
     """Cloth to buy for a lay.
 
     Args:
         marker_length: Length of the marker (mm).
         end_allowance: Extra cloth at each end of every ply (mm).
         plies: How many.
+        step: What a ply is rounded up to (mm), see `ply_step`; 0 for nothing.
     """
     ply = exact(marker_length) + 2 * exact(end_allowance)
+    if step:
+        ply = round_up(ply, exact(step))
     needed = ply * plies
     return ToBuy(ply, plies, needed, round_up(needed, METRE_STEP), round_up(needed, YARD_STEP) / YARD)
 

@@ -5,10 +5,12 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from cutroom.model.finding import Finding, Severity
+from cutroom.model.marker import Marker
 from cutroom.report.cautions import cautions
 from cutroom.report.cut_list import boxes, fabric_of, named
-from cutroom.report.figures import say_metres, say_yards, to_buy, utilisation
+from cutroom.report.figures import ply_step, say_metres, say_yards, to_buy, utilisation
 from cutroom.report.look import STYLE
+from cutroom.report.rules import rules_in_force
 from cutroom.report.values import CutLine, DraftFacts, MarkerSheet, ProofRow, Recount, Report, WalkLine
 from cutroom.report.words import Facts, cloth_facts, face_word, marker_figures, nap_word, two_units
 from cutroom.units import Unit, format_length
@@ -109,7 +111,7 @@ def _findings(findings: Sequence[Finding]) -> str:
 
 def _marker(sheet: MarkerSheet, unit: Unit) -> str:
     marker = sheet.marker
-    buy = to_buy(marker.length, marker.fabric.end_allowance, marker.fabric.plies)
+    buy = to_buy(marker.length, marker.fabric.end_allowance, marker.fabric.plies, ply_step(marker.fabric))
     big = (
         ("marker length", format_length(marker.length, unit)),
         ("usable width", format_length(marker.width, unit)),
@@ -125,12 +127,18 @@ def _marker(sheet: MarkerSheet, unit: Unit) -> str:
             '<div class="big">' + "".join(f"<div><span>{n}</span><b>{escape(t)}</b></div>" for n, t in big) + "</div>",
             _picture(sheet),
             f"<h3>Cloth</h3>\n{_facts(cloth_facts(marker.fabric, unit))}",
+            _rules(marker, unit),
             f"<h3>Figures</h3>\n{_facts(marker_figures(sheet, unit))}",
             _cut_list(sheet.cut_list),
             _recounts(sheet.recounts),
             "</section>",
         )
     )
+
+
+def _rules(marker: Marker, unit: Unit) -> str:
+    rules = rules_in_force(marker, unit)
+    return f"<h3>Laid by these rules</h3>\n{_facts(rules)}" if rules else ""
 
 
 def _picture(sheet: MarkerSheet) -> str:

@@ -6,6 +6,7 @@ from cutroom.report.figures import (
     exact,
     money,
     not_enough,
+    ply_step,
     say_metres,
     say_money,
     say_yards,
@@ -56,7 +57,7 @@ def face_word(fabric: Fabric) -> str:
 
 def nap_word(fabric: Fabric) -> str:
     """Which way the nap lets pieces point, with its arrow."""
-    return {Nap.NONE: "none ⟷", Nap.BY_GARMENT: "by garment ⟶ or ⟵", Nap.ONE_WAY: "one way ⟶"}[fabric.nap]
+    return {Nap.NONE: "none ⟷", Nap.BY_GARMENT: "by garment ⟶ or ⟵", Nap.ONE_WAY: "one way ⟶"}[fabric.way]
 
 
 def cloth_facts(fabric: Fabric, unit: Unit) -> Facts:
@@ -68,7 +69,7 @@ def cloth_facts(fabric: Fabric, unit: Unit) -> Facts:
     folded = ", as it lies folded" if fabric.has_fold else ""
     return (
         ("face", face),
-        ("nap", _NAPS[fabric.nap]),
+        ("nap", _NAPS[fabric.way] + (", for the pattern has a way of its own" if fabric.way is not fabric.nap else "")),
         ("spread", f"{_SPREADS[fabric.spread]}; plies: {fabric.plies}"),
         ("usable width", f"{exactly(fabric.usable_width, unit)}{folded}"),
         (
@@ -97,7 +98,7 @@ def _shrinkage(fabric: Fabric) -> str:
 def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
     """Length, share used, cloth to buy, what was saved, and what it costs."""
     marker, fabric = sheet.marker, sheet.marker.fabric
-    buy = to_buy(marker.length, fabric.end_allowance, fabric.plies)
+    buy = to_buy(marker.length, fabric.end_allowance, fabric.plies, ply_step(fabric))
     short = not_enough(buy)
     rows = [
         ("marker length", two_units(marker.length, unit)),
@@ -112,7 +113,8 @@ def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
         ),
         (
             "one ply",
-            f"{exactly(float(buy.ply), unit)}: the marker and {exactly(fabric.end_allowance, unit)} at each end",
+            f"{exactly(float(buy.ply), unit)}: the marker and {exactly(fabric.end_allowance, unit)} at each end"
+            + (", rounded up to whole repeats" if ply_step(fabric) else ""),
         ),
         ("whole lay", f"{buy.plies} {'ply' if buy.plies == 1 else 'plies'}: {exactly(float(buy.needed), unit)}"),
         (
