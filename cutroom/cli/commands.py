@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import App, CycloptsError, Parameter
 
 from cutroom import __version__
-from cutroom.cli.machines import app as cutters_app
+from cutroom.cli import machines
 from cutroom.errors import CutroomError, FaultsError
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ app = App(
 )
 
 
-app.command(cutters_app)
+machines.register(app)
 
 
 @app.command(name="make")

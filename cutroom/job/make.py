@@ -179,7 +179,7 @@ def _file_all(
         page = _report(order, drafted, made, drawings, outputs, machines)
         outputs.append(page)
         made = replace(made, written=(*made.written, page.written))
-    return _put_all(order, made, outputs, stems)
+    return _put_all(order, made, outputs, stems, machines)
 
 
 def _boxes_only(markers: tuple[Marker, ...]) -> Iterator[Finding]:
@@ -266,13 +266,13 @@ def _report(
     return Output(REPORT[0], data, Written(REPORT[0], REPORT[1], "", "a sheet for people", None, passed=True))
 
 
-def _put_all(order: Order, made: Made, outputs: list[Output], stems: tuple[str, ...]) -> Made:
+def _put_all(order: Order, made: Made, outputs: list[Output], stems: tuple[str, ...], machines: Machines) -> Made:
     """Clear what an earlier run left, put the new files, the manifest last."""
     names = [f"{stem}-{ending}" for stem in stems for ending in ENDINGS.values()]
     drop_files(made.folder, (*names, PIECES[0], REPORT[0], "manifest.json"))
     written = tuple(
         replace(output.written, sha256=put_file(made.folder / output.name, output.data)) for output in outputs
     )
-    manifest = manifest_bytes(order, made.markers, written, made.counted, made.findings)
+    manifest = manifest_bytes(order, made.markers, written, made.counted, made.findings, machines)
     put_file(made.folder / "manifest.json", manifest)
     return replace(made, written=written, manifest=manifest)

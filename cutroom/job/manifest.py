@@ -1,18 +1,20 @@
 """The manifest: what was made, from what, and what reading it back showed."""
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from cutroom import __version__
+from cutroom.job.machines import Machines
 from cutroom.model.estimate import Estimate
 from cutroom.model.finding import Finding
 from cutroom.model.lay import Counted
 from cutroom.model.marker import Marker
 from cutroom.model.order import Order
 from cutroom.proof.hands import Count
+from cutroom.read.plain import plain_of
 from cutroom.report.figures import utilisation
 
 
@@ -51,6 +53,7 @@ def manifest_bytes(
     written: tuple[Written, ...],
     counted: tuple[Counted, ...],
     findings: tuple[Finding, ...],
+    machines: Machines,
 ) -> bytes:
     """The manifest as JSON, the same bytes for the same work on any day."""
     manifest = {
@@ -84,6 +87,7 @@ def manifest_bytes(
             {"number": piece.number, "garment": piece.garment, "size": piece.size, "piece": piece.name}
             for piece in sorted((p for marker in markers for p in marker.pieces if p.number), key=lambda p: p.number)
         ],
+        "machines": _machines(machines),
         "findings": [
             {"severity": finding.severity, "place": finding.place, "what": finding.what, "fix": finding.fix}
             for finding in findings
@@ -94,6 +98,8 @@ def manifest_bytes(
 
 def _file(file: Written) -> dict[str, Any]:
     said: dict[str, Any] = {"path": file.path, "kind": file.kind, "sha256": file.sha256}
+    if file.marker:
+        said["marker"] = file.marker
     if file.time is not None:
         said["time"] = {
             "seconds": round(file.time.total_s, 1),
@@ -107,8 +113,23 @@ def _file(file: Written) -> dict[str, Any]:
     return said
 
 
-def marker_bytes(marker: Marker) -> bytes:
-    """A marker as JSON, with the outlines of its pieces in their own axes (mm)."""
+def _machines(machines: Machines) -> dict[str, Any]:
+    """What the files were written for, whole, so that they can be proved again when the profiles have changed."""
+    return {
+        "plotter": plain_of(machines.plotter),
+        "paper": plain_of(machines.paper),
+        "cutters": plain_of(dict(machines.cutters)),
+    }
+
+
+def marker_bytes(marker: Marker, lower: tuple[float, float], upper: tuple[float, float]) -> bytes:
+    """A marker as JSON, with the outlines of its pieces in their own axes (mm).
+
+    Args:
+        marker: The marker. Besides what people read, it is kept whole, so that files can be proved against it.
+        lower: Least x and y of its drawing (mm).
+        upper: Greatest x and y.
+    """
     pieces = [
         {
             "garment": piece.garment,
@@ -126,7 +147,10 @@ def marker_bytes(marker: Marker) -> bytes:
         }
         for piece in marker.pieces
     ]
-    return _json(_marker(marker) | {"outlines": pieces})
+    drawing = {"drawing_mm": [list(lower), list(upper)]}
+    text = _json(_marker(marker) | drawing | {"outlines": pieces})
+    whole = json.dumps(plain_of(replace(marker, findings=())), ensure_ascii=False, separators=(",", ":"))
+    return text.rstrip(b"}\n") + f',\n "whole": {whole}\n}}\n'.encode()
 
 
 def _marker(marker: Marker) -> dict[str, Any]:

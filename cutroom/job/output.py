@@ -140,7 +140,7 @@ def _marker_file(
     marker, plot = drawing.marker, drawing.plot
     if kind == "marker-json":
         said = Written(name, kind, marker.name, "the marker itself", None, passed=True)
-        return Output(name, marker_bytes(marker), said)
+        return Output(name, marker_bytes(marker, plot.lower, plot.upper), said)
     try:
         data, time = _bytes_of(kind, plot, machines)
     except CutroomError as fault:
