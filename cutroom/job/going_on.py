@@ -12,6 +12,7 @@ from cutroom.model.marker import GRID, Placement
 from cutroom.model.order import Order
 from cutroom.model.piece import Cut
 from cutroom.nest.problem import Item, Laid, Pose, Problem, laid_outline, posed, room_across
+from cutroom.plan.count import parts_of
 from cutroom.read.marker import read_marker
 
 
@@ -53,8 +54,8 @@ def read_started(order: Order, paths: Sequence[Path]) -> dict[str, Started]:
             faults.append(fault)
             continue
         name = fabric or name
-        if name not in order.fabrics:
-            known = ", ".join(order.fabrics)
+        if name not in parts_of(order.fabrics):
+            known = ", ".join(parts_of(order.fabrics))
             what = f'it is the marker of fabric "{name}", and the order has none of that name'
             faults.append(OrderError(what, f"Go on from a marker of {known}", str(path)))
             continue

@@ -69,7 +69,11 @@ def report_bytes(
             marker=marker,
             picture=pictures[marker.name],
             cut_list=tuple(cut_lines([line for line in counted if line.fabric == marker.name], marker.pieces)),
-            garments=sum(garment.copies for garment in order.garments if marker.name in garment.fabrics.values()),
+            garments=sum(
+                garment.copies
+                for garment in order.garments
+                if (marker.fabric.part_of or marker.name) in garment.fabrics.values()
+            ),
             recounts=tuple(_recounts(marker, written)),
             file=next((file.path for file in written if file.marker == marker.name and file.passed), ""),
         )

@@ -1,6 +1,6 @@
 """Cloth, and how it is spread."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from cutroom.errors import FabricError
@@ -114,6 +114,7 @@ class Fabric:
             None where the colour is even.
         open_part: On a folded spread: singles are cut from a part of the lay behind it that lies open.
         go_on_from: Path of a marker to go on from, or empty.
+        part_of: Name of the fabric that this is the opened part of, or empty.
     """
 
     name: str
@@ -139,6 +140,7 @@ class Fabric:
     shade: float | None = None
     open_part: bool = False
     go_on_from: str = ""
+    part_of: str = ""
 
     def __post_init__(self) -> None:
         if self.width <= 0 or self.usable_width <= 0:
@@ -168,3 +170,19 @@ class Fabric:
     def way(self) -> Nap:
         """Which way pieces may point, the pattern considered: one that is not symmetric has a way of its own."""
         return Nap.ONE_WAY if self.pattern is not None and not self.pattern.symmetric else self.nap
+
+    def opened(self) -> "Fabric":
+        """The part of a folded or tubular lay that lies opened out behind it, as many plies, the face as it is said."""
+        pattern = self.pattern
+        if pattern is not None and pattern.across and self.spread is Spread.FOLDED:  # the fold is now the middle
+            pattern = replace(pattern, from_edge=(self.usable_width + pattern.from_edge) % pattern.across)
+        return replace(
+            self,
+            name=f"{self.name} opened",
+            width=2 * self.usable_width + 2 * self.selvedge if self.has_fold else self.width,
+            spread=Spread.OPEN,
+            pattern=pattern,
+            open_part=False,
+            go_on_from="",
+            part_of=self.name,
+        )

@@ -39,6 +39,27 @@ def needed(piece: PreparedPiece, copies: int) -> Hands:
     return Hands(left=count) if piece.hand is Hand.LEFT else Hands(right=count)
 
 
+def laid_on(piece: PreparedPiece, copies: int, fabric: Fabric) -> Fabric:
+    """The part of a lay that a piece lies on: the opened one where the folded one cannot bring it in exact numbers.
+
+    Args:
+        piece: The piece.
+        copies: Garments that need it.
+        fabric: The fabric it is cut from.
+    """
+    if not (fabric.open_part and fabric.has_fold) or piece.cut is Cut.FOLD:
+        return fabric
+    need, got = needed(piece, copies), yielded(piece, fabric, flipped=False)
+    exact = need.left == need.right if not got.whole else need.whole % got.whole == 0
+    return fabric if exact else fabric.opened()
+
+
+def parts_of(fabrics: Mapping[str, Fabric]) -> dict[str, Fabric]:
+    """Fabrics by name, and their opened parts."""
+    opened = [fabric.opened() for fabric in fabrics.values() if fabric.open_part]
+    return {**fabrics, **{part.name: part for part in opened}}
+
+
 def yielded(piece: PreparedPiece, fabric: Fabric, *, flipped: bool) -> Hands:
     """What one placement yields from the whole lay.
 
@@ -81,7 +102,7 @@ def cut_list(
     lines = []
     for piece in pieces:
         garment = copies[piece.garment, piece.size]
-        fabric = fabrics[garment.fabrics[piece.cloth]]
+        fabric = laid_on(piece, garment.copies, fabrics[garment.fabrics[piece.cloth]])
         drawn, flipped = found.get(piece.key, (0, 0))
         need = needed(piece, garment.copies)
         got = yielded(piece, fabric, flipped=False).times(drawn)
@@ -108,6 +129,7 @@ def cut_list(
 def check_count(lines: Sequence[Counted], fabrics: Mapping[str, Fabric]) -> tuple[Finding, ...]:
     """STOP for every piece that would be missing, with what the slip would cost; WARN for every one too many."""
     findings = []
+    fabrics = parts_of(fabrics)
     for line in lines:
         place = f'{line.garment} ({line.size}), piece "{line.piece}"'
         if line.short:

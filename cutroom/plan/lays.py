@@ -9,7 +9,7 @@ from cutroom.model.fabric import Fabric, Spread
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.order import Garment
 from cutroom.model.prepared import PreparedPiece
-from cutroom.plan.count import needed, yielded
+from cutroom.plan.count import laid_on, needed, parts_of, yielded
 
 MOST = 3000
 """Placements on one cloth; more is a slip of the pen, or several lays."""
@@ -20,7 +20,7 @@ def plan_lays(
     fabrics: Mapping[str, Fabric],
     pieces: Sequence[PreparedPiece],
 ) -> tuple[Lay, ...]:
-    """One lay a fabric, in the order the fabrics are first needed.
+    """One lay a fabric, in the order the fabrics are first needed; of a folded one another for its opened part.
 
     A placement counts for what it yields: on open cloth one piece a ply; on folded cloth and between plies that lie
     face to face a left and a right.
@@ -41,7 +41,7 @@ def plan_lays(
     faults: list[CutroomError] = []
     for garment in garments:
         for piece in (piece for piece in pieces if (piece.garment, piece.size) == (garment.name, garment.wearer)):
-            fabric = fabrics[garment.fabrics[piece.cloth]]
+            fabric = laid_on(piece, garment.copies, fabrics[garment.fabrics[piece.cloth]])
             try:
                 wanted = list(islice(_wanted(garment, piece, fabric), MOST + 1))
             except CutroomError as fault:
@@ -56,7 +56,16 @@ def plan_lays(
                 )
             used.setdefault(fabric.name, []).append(piece)
     raise_all(faults)
-    return tuple(Lay(fabrics[name], tuple(wanted), tuple(used[name])) for name, wanted in lays.items())
+    parts = parts_of(fabrics)
+    names = sorted(lays, key=lambda name: _order(parts[name], tuple(lays)))
+    return tuple(Lay(parts[name], tuple(lays[name]), tuple(used[name])) for name in names)
+
+
+def _order(fabric: Fabric, needed_first: tuple[str, ...]) -> tuple[int, bool]:
+    """Fabrics as they are first needed, an opened part behind the folded one that it belongs to."""
+    whole = fabric.part_of or fabric.name
+    firsts = [needed_first.index(name) for name in (whole, f"{whole} opened") if name in needed_first]
+    return min(firsts), bool(fabric.part_of)
 
 
 def _wanted(garment: Garment, piece: PreparedPiece, fabric: Fabric) -> Iterator[Wanted]:
@@ -87,6 +96,16 @@ def _wanted(garment: Garment, piece: PreparedPiece, fabric: Fabric) -> Iterator[
             yield Wanted(piece, 1 + k * side_by_side // count, laid)
 
 
+def _open_out(fabric: Fabric) -> str:
+    behind = "have a part of the lay opened out behind it for its singles (open_part = true), " * fabric.has_fold
+    fix = (
+        f'spread "{fabric.name}" open for it (a second fabric of the same cloth with spread = "open"), or, if the two '
+        "sides of the piece are alike, draw it so"
+    )
+    words = behind + fix
+    return words[0].upper() + words[1:]
+
+
 def _single_refused(fabric: Fabric, place: str, count: int) -> FabricError:
     how = {
         Spread.FOLDED: "the cloth is folded",
@@ -96,7 +115,6 @@ def _single_refused(fabric: Fabric, place: str, count: int) -> FabricError:
     return FabricError(
         f"it is a single piece ({count} wanted) and {how}: every placement gives a left and a right, so half of "
         f"them would be of the wrong hand",
-        f'Spread "{fabric.name}" open for it (a second fabric of the same cloth with spread = "open"), or, if the two '
-        f"sides of the piece are alike, draw it so",
+        _open_out(fabric),
         place=place,
     )

@@ -23,6 +23,8 @@ def _rules(marker: Marker, unit: Unit) -> Iterator[tuple[str, str]]:
     fabric = marker.fabric
     if fabric.nap is not Nap.NONE:
         yield "nap on the wearer", PILE
+    if fabric.part_of:
+        yield "opened part", f"behind the lay of {fabric.part_of}: the cloth is opened out there, face {fabric.face}"
     for area in fabric.flaws:
         yield area.name, f"kept clear: {_where(area, unit)}; half the gap is kept from it"
     for area in fabric.used:
