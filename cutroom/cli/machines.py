@@ -21,9 +21,7 @@ def proof_command(
     path: Path,
     *,
     against: Path | None = None,
-    machine: Annotated[
-        str, Parameter(help="The plotter or cutter that the file is for: name or path of its profile.")
-    ] = "",
+    machine: Annotated[str, Parameter(help="The plotter or cutter it is for: name or path of its profile.")] = "",
     paper: Annotated[str, Parameter(help="The paper that tiles are for: A4.")] = "",
     kind: Annotated[str, Parameter(help="Kind of the file, where it cannot be told from its bytes.")] = "",
 ) -> int:

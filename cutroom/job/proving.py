@@ -67,11 +67,7 @@ def prove_folder(manifest: Path) -> tuple[Row, ...]:
 
 
 def _markers(listed: Manifest) -> list[Drawn]:
-    found = []
-    for file in listed.files:
-        if file.kind == "marker-json":
-            found.append(read_drawn(listed.folder / file.path))
-    return found
+    return [read_drawn(listed.folder / file.path) for file in listed.files if file.kind == "marker-json"]
 
 
 def _row(file: Listed, listed: Manifest, drawn: dict[str, Drawn]) -> Row:
