@@ -146,7 +146,7 @@ def length_words(length: float, unit: Unit) -> str:
     Returns:
         `5 3/4 in (146.1 mm)`; `14.61 cm`, but `7.5 mm` below a centimetre; `146.1 mm`; `1.425 m` from a metre on.
     """
-    if unit in {Unit.INCH, Unit.FOOT, Unit.YARD}:
+    if unit in _BOTH_SAID:
         return both_units(length)
     if unit is Unit.METRE and round(abs(length), 1) >= 1000:
         return format_length(length, unit)
@@ -164,11 +164,22 @@ def both_units(length: float) -> str:
     return f"{format_length(length, Unit.INCH)} ({format_length(length, Unit.MILLIMETRE)})"
 
 
-_BOTH = re.compile(r"-?(?:\d+ )?\d+(?:/\d+)? in \((-?\d+\.\d) mm\)")
+_BOTH_SAID = frozenset({Unit.INCH, Unit.FOOT, Unit.YARD})
+"""Units that are said with their millimetres."""
+_BOTH = re.compile(r"-?(?:\d+ )?\d+(?:/\d+)? in \((?P<both>-?\d+\.\d) mm\)")
+_ALONE = re.compile(r"(?<![\w./(-])(?P<alone>-?\d+(?:\.\d+)?(?:(?: to |, y |, )-?\d+(?:\.\d+)?)*) mm\b")
+_SAID = re.compile(f"{_BOTH.pattern}|{_ALONE.pattern}")
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
 def in_words(text: str, unit: Unit) -> str:
-    """A message whose lengths `both_units` wrote, in the unit of a job; its millimetres are what each is told by."""
-    if unit in {Unit.INCH, Unit.FOOT, Unit.YARD}:
-        return text
-    return _BOTH.sub(lambda found: length_words(float(found[1]), unit), text)
+    """A message in the unit of a job: lengths that `both_units` wrote, and those in millimetres, alone or in a row."""
+
+    def words(found: re.Match[str]) -> str:
+        if found["both"]:
+            return found[0] if unit in _BOTH_SAID else length_words(float(found["both"]), unit)
+        if unit is Unit.MILLIMETRE:
+            return found[0]
+        return _NUMBER.sub(lambda number: length_words(float(number[0]), unit), found["alone"])
+
+    return _SAID.sub(words, text)

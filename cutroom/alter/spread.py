@@ -76,7 +76,8 @@ def full_piece(piece: Piece, step: Fullness) -> Piece:
         try:
             piece = _spread(piece, start, end, opens)
         except PieceError as error:
-            raise error.at(place=f"slash {number + 1} of {step.slashes}") from None
+            fix = f"{error.fix}, or ask for another number of slashes"
+            raise PieceError(error.what, fix, place=f"slash {number + 1} of {step.slashes}, {error.place}") from None
     return piece
 
 

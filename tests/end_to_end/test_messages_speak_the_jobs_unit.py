@@ -58,6 +58,22 @@ def test_refusals(unit: str, words: str, capsys: pytest.CaptureFixture[str]) -> 
     assert words in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("unit", "words"),
+    [
+        ("cm", 'the line runs through its dart "bust dart" at x 15.0 cm, y '),
+        ("mm", 'the line runs through its dart "bust dart" at x 150.0, y '),
+        ("in", 'the line runs through its dart "bust dart" at x 5 7/8 in (150.0 mm), y '),
+    ],
+)
+def test_places(unit: str, words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    dart = 'darts = [{ name = "bust dart", edge = "upper", at = "250mm", width = "20mm", point = ["150mm", "200mm"] }]'
+    path = _job(unit, SLASH.replace('"900mm"', '"150mm"').replace('["upper", 0]', '["upper", "250mm"]'))
+    path.write_text(path.read_text(encoding="utf-8").replace('name = "long"\n', f'name = "long"\n{dart}\n', 1), "utf-8")
+    assert main(["check", "job.toml"]) == 1
+    assert words in capsys.readouterr().err
+
+
 def test_what_is_made_is_told_in_the_jobs_unit(capsys: pytest.CaptureFixture[str]) -> None:
     for unit, size in (("cm", r"\d+\.\d+ cm of 150\.0 cm"), ("mm", r"\d+\.\d mm of 1500\.0 mm"), ("in", r"in \(")):
         _job(unit)

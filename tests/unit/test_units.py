@@ -128,7 +128,28 @@ def test_a_length_in_a_sentence_is_in_the_readers_unit(length: float, unit: Unit
     unit=st.sampled_from([Unit.CENTIMETRE, Unit.MILLIMETRE, Unit.METRE]),
 )
 def test_every_length_of_a_message_is_said_in_the_readers_unit(lengths: list[float], unit: Unit) -> None:
-    text = "; ".join(f"seam 5 is {both_units(length)} long, wanted 3/4 of 2 mm" for length in lengths)
-    words = "; ".join(f"seam 5 is {length_words(round(one, 1), unit)} long, wanted 3/4 of 2 mm" for one in lengths)
+    text = "; ".join(f"seam 5 is {both_units(length)} long, wanted 3/4 of that" for length in lengths)
+    words = "; ".join(f"seam 5 is {length_words(round(one, 1), unit)} long, wanted 3/4 of that" for one in lengths)
     assert in_words(text, unit) == words
     assert in_words(text, Unit.INCH) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "centimetres", "inches"),
+    [
+        ("its notch is 14.0 mm deep", "its notch is 1.4 cm deep", "its notch is 9/16 in (14.0 mm) deep"),
+        ("from 190.0 to 210.0 mm of it", "from 19.0 cm to 21.0 cm of it",
+         "from 7 1/2 in (190.0 mm) to 8 1/4 in (210.0 mm) of it"),
+        ("at x -110.0, y 250.0 mm", "at x -11.0 cm, y 25.0 cm", "at x -4 5/16 in (-110.0 mm), y 9 13/16 in (250.0 mm)"),
+        ("turns at 10, 20 mm", "turns at 1.0 cm, 2.0 cm", "turns at 3/8 in (10.0 mm), 13/16 in (20.0 mm)"),
+        ("letters 3 mm high", "letters 3.0 mm high", "letters 1/8 in (3.0 mm) high"),
+        ("only 0.25 mm2 large", "only 0.25 mm2 large", "only 0.25 mm2 large"),
+        ('piece "B-12 mm"', 'piece "B-12 mm"', 'piece "B-12 mm"'),
+        ("2 notches, 3 wanted", "2 notches, 3 wanted", "2 notches, 3 wanted"),
+    ],
+)  # fmt: skip
+def test_millimetres_alone_or_in_a_row_are_said_too(text: str, centimetres: str, inches: str) -> None:
+    assert in_words(text, Unit.CENTIMETRE) == centimetres
+    assert in_words(text, Unit.INCH) == inches
+    assert in_words(text, Unit.MILLIMETRE) == text
+    assert in_words(inches, Unit.INCH) == inches  # said once is said
