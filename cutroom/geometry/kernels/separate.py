@@ -18,7 +18,7 @@ from cutroom.geometry.kernels.types import (
     Wholes,
 )
 
-LEAST, MOST, FADE = 1.2, 2.0, 0.95
+LEAST, MOST, FADE = 1.05, 1.2, 0.95
 """The weight of a pair that overlaps grows LEAST to MOST fold, the deepest most; of others it fades to its start."""
 
 
