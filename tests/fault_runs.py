@@ -141,7 +141,8 @@ def run(seed: int, folder: Path) -> Run:
             break
         _after(rng, world, journal, flow, rested=sent is not None)
     machine.clear(world.time)
-    world.pass_to(world.time + 3600)
+    while world.held or not machine.idle:
+        world.pass_to(world.time + 600)
     damaged = bool({"garble", "power"} & set(result.faults))
     _judge(result, data, machine, crosses, damaged=damaged)
     return result
@@ -163,7 +164,7 @@ def _leg(
         now = standing(journal.records)
         if isinstance(gauge, Asked) and now is not None:
             gauge.memory = now.memory or 0
-        start = _start(result, data, world, connection, gauge, journal, now) if now is not None else Start()
+        start = _start(result, data, world, gauge, journal, now) if now is not None else Start()
         gauge.start()
         memory = gauge.memory if isinstance(gauge, Asked) else connection.buffer_bytes
         journal.note(begun("x", start, memory))
@@ -181,13 +182,11 @@ def _leg(
     return None, journal
 
 
-def _start(
-    result: Run, data: bytes, world: World, connection: Connection, gauge: Gauge, journal: Journal, now: Standing
-) -> Start:
+def _start(result: Run, data: bytes, world: World, gauge: Gauge, journal: Journal, now: Standing) -> Start:
     def place() -> Stop | None:
         if not isinstance(gauge, Asked):
             return None
-        stop = ask_place(gauge, world, patience_s=connection.patience_s, waiting=lambda: None)
+        stop = ask_place(gauge)
         if stop is None:
             journal.note({"what": "off"})
         return stop

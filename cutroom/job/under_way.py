@@ -47,11 +47,11 @@ def send_planned(
     try:
         start = planned.start
         if start is None and connection.flow is not Flow.ENQUIRY:
-            start = _after_a_break(planned, None, journal, time, say)
+            start = _after_a_break(planned, None, journal, say)
         with opened(connection, job=planned.copy.path.name) as line:
             gauge = gauge_of(line, connection, time)
             if start is None:
-                start = _after_a_break(planned, gauge, journal, time, say)
+                start = _after_a_break(planned, gauge, journal, say)
             gauge.start()
             return _run(planned, line, gauge, start, journal, time, control, tell, say)
     finally:
@@ -105,9 +105,7 @@ def _how_to_lay(start: Start, *, crosses: bool, cuts: bool) -> str:
     return f"{lay}."
 
 
-def _after_a_break(
-    planned: Planned, gauge: Gauge | None, journal: Journal | None, clock: Clock, say: Callable[[str], None]
-) -> Start:
+def _after_a_break(planned: Planned, gauge: Gauge | None, journal: Journal | None, say: Callable[[str], None]) -> Start:
     """Where to go on after a sending that broke off; what is in doubt is said."""
     before = planned.before
     assert before is not None
@@ -116,7 +114,7 @@ def _after_a_break(
         if not isinstance(gauge, Asked):
             return None
         say("The machine draws what it still holds.")
-        stop = ask_place(gauge, clock, patience_s=planned.connection.patience_s, waiting=lambda: None)
+        stop = ask_place(gauge)
         if stop is None and journal is not None:
             journal.note({"what": "off"})
         return stop

@@ -8,8 +8,6 @@ from cutroom.send.transport import Clock, Transport
 
 _LOOK_S = 0.05
 """Time between two looks at a machine that is full (s)."""
-_SETTLED_S = 0.3
-"""A machine whose room has not grown for so long is at rest (s)."""
 _CHECK_S = 15.0
 """Time between two checks that the machine still is the one it was (s); each lets it run empty for a moment."""
 _TRIES = 3
@@ -142,14 +140,32 @@ class Asked(Gauge):
         return self._sound
 
     def start(self) -> None:
-        """Ask for its room while it is empty: that is its memory."""
+        """Let it draw what it may still hold, drop half a command, and ask for its room while it is empty.
+
+        Half a command would otherwise be ended by the first letters that come, and draw a stroke that nobody sent.
+        """
         self._ask(_ASK_FAULT)  # what went wrong before we came is not ours
-        free = -1
-        while free != self._free:
-            free = self._free
-            self._free = self._ask_room()
-            self.clock.sleep(_SETTLED_S)
-        self.memory = max(self._free, self.memory)
+        self.come_to_rest()
+        self.memory = max(self._ask_room(), self.memory)
+        self._free = self.memory
+
+    def come_to_rest(self) -> None:
+        """Wait until it has carried out all that came whole, then let it forget what did not.
+
+        Raises:
+            DeviceError: It stands still with something left to do.
+        """
+        since, free = self.clock.now(), -1
+        while not self._at_rest():
+            if self._free != free:
+                since, free = self.clock.now(), self._free
+            if self.clock.now() - since > self.connection.patience_s:
+                raise DeviceError(
+                    f"it still has something to draw and has drawn nothing for {self.connection.patience_s:g} s",
+                    "See that it is on line and has paper; or switch it off and on, look, and send with --from-stroke",
+                    file=self.line.name,
+                )
+        self._say(_DROP)
 
     def room(self, handed: int) -> int:
         """See `Gauge`."""
@@ -208,17 +224,12 @@ class Asked(Gauge):
         self.clock.sleep(_LOOK_S)
         return False
 
-    def at_rest(self) -> bool:
-        """It has carried out all that came whole; half a command may still lie in its memory."""
+    def _at_rest(self) -> bool:
         self._free = self._ask_room()
-        if self._free >= self.memory or self._ask(_STATE) in _AT_REST:
+        if (self.memory and self._free >= self.memory) or self._ask(_STATE) in _AT_REST:
             return True
         self.clock.sleep(_LOOK_S)
         return False
-
-    def drop(self) -> None:
-        """Let the machine forget a command that came in part."""
-        self._say(_DROP)
 
     def ask(self, question: bytes) -> str | None:
         """Its answer to a question in its own language, or None when it gives none."""

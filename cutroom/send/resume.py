@@ -11,12 +11,10 @@ from dataclasses import dataclass, replace
 from itertools import takewhile
 from typing import Any, BinaryIO
 
-from cutroom.errors import DeviceError
 from cutroom.send.flow import Asked
 from cutroom.send.items import Start, numbered
 from cutroom.send.language import Language, Stop
 from cutroom.send.sender import Item
-from cutroom.send.transport import Clock
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,14 +171,11 @@ def _candidates(window: list[Item], trails: list[list[Stop]], place: Stop, befor
     return sorted(found)
 
 
-def ask_place(gauge: Asked, clock: Clock, *, patience_s: float, waiting: Callable[[], None]) -> Stop | None:
+def ask_place(gauge: Asked) -> Stop | None:
     """Let a machine draw what it still holds, then ask where its pen is.
 
     Args:
         gauge: The gauge of its line.
-        clock: The time.
-        patience_s: Longest time in which its room may stay the same (s).
-        waiting: Told while it draws; may break off.
 
     Returns:
         The place (plotter units), or None when it cannot tell, or was switched off meanwhile and holds nothing.
@@ -188,18 +183,7 @@ def ask_place(gauge: Asked, clock: Clock, *, patience_s: float, waiting: Callabl
     Raises:
         DeviceError: It does not come to an end with what it holds.
     """
-    since, free = clock.now(), -1
-    while not gauge.at_rest():
-        if gauge.free != free:
-            since, free = clock.now(), gauge.free
-        if clock.now() - since > patience_s:
-            raise DeviceError(
-                f"it still holds {gauge.memory - free} bytes and has drawn nothing for {patience_s:g} s",
-                "See that it is on line and has paper; or switch it off and on, look, and send with --from-stroke",
-                file=gauge.line.name,
-            )
-        waiting()
-    gauge.drop()
+    gauge.come_to_rest()
     if gauge.switched_on():
         return None
     answer = gauge.ask(b"OA;") or ""

@@ -307,7 +307,12 @@ class Machine:
             self._said += text.encode("ascii") + b"\r"
 
     def _escaped(self, byte: int) -> None:
-        """Device control: three bytes, then numbers up to a colon for some; obeyed at once, beside the memory."""
+        """Device control: three bytes, then numbers up to a colon for some; obeyed at once, beside the memory.
+
+        An ESC within one that is not whole begins a new one (common practice, no source).
+        """
+        if byte == ESCAPE:
+            self._escape.clear()
         self._escape.append(byte)
         if len(self._escape) < 3:
             if len(self._escape) == 2 and byte != ord("."):
