@@ -223,6 +223,8 @@ def _say_made(made: "Made") -> None:
     if made.stopped:
         print("Stopped by hand: the best marker so far was written.")
     print("Measure the printed test square in both directions before you cut cloth.")
+    for caution in made.cautions:
+        print(caution)
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -1,5 +1,6 @@
 """Commands about machines and the files for them: which machines there are, and whether a file is still sound."""
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -48,7 +49,70 @@ def proof_command(
     return 0 if all(row.passed for row in rows) else 3
 
 
+profile_app = App(name="profile", help="Measure a machine and put it right.")
+
+
+@profile_app.command(name="check")
+def check_command(name: str, *, out: Path = Path()) -> int:
+    """Write a calibration plot: bars, a square with its diagonals, marks made twice, pen crosses.
+
+    Parameters
+    ----------
+    name
+        The plotter or cutter, or the path of its profile.
+    out
+        The folder for the file.
+    """
+    from cutroom.job.calibrating import read_machine, write_check
+    from cutroom.report.cautions import first_run
+
+    checked = write_check(name, out)
+    print(checked.path)
+    for words in first_run([read_machine(name)]):
+        print(words)
+    print(
+        f"Measure the bar along the bed or the paper ({checked.along:g} mm) and the bar across ({checked.across:g} mm)."
+    )
+    print("Both diagonals of the square must be of one length, and the marks that were made twice must look like one.")
+    print(f"Then: cutroom profile correct {name} --along MEASURED --across MEASURED")
+    return 0
+
+
+@profile_app.command(name="correct")
+def correct_command(
+    name: str,
+    *,
+    along: Annotated[str, Parameter(help='What the bar along measures, with its unit: 998.5mm or "39 5/16 in".')] = "",
+    across: Annotated[str, Parameter(help="What the bar across measures.")] = "",
+    forget: Annotated[bool, Parameter(help="Take the machine as it is from now on.", negative="")] = False,
+) -> int:
+    """Store what was measured on a calibration plot; every later file for the machine is put right by it.
+
+    Parameters
+    ----------
+    name
+        The plotter or cutter, or the path of its profile.
+    """
+    from cutroom.job.calibrating import forget_correction, store_correction
+    from cutroom.units import parse_length
+
+    if forget:
+        forget_correction(name)
+        print(f"{name} is taken as it is.")
+        return 0
+    if not along and not across:
+        print("Nothing was measured. Give --along and --across, or --forget.", file=sys.stderr)
+        return 2
+    factors = store_correction(
+        name, along=parse_length(along) if along else None, across=parse_length(across) if across else None
+    )
+    print(f"{name}: from now on {factors[0]:.6f} times along and {factors[1]:.6f} times across.")
+    print("Write its calibration plot again and measure once more.")
+    return 0
+
+
 def register(app: App) -> None:
     """Put these commands into the program."""
     app.command(cutters_command, name="cutters")
     app.command(proof_command, name="proof")
+    app.command(profile_app)

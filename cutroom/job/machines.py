@@ -28,6 +28,11 @@ class Machines:
     scale: ScaleVerdict | None
     cutters: Mapping[str, Cutter] = field(default_factory=dict)
 
+    @property
+    def all_of_them(self) -> tuple[Plotter | Cutter, ...]:
+        """Every machine that runs a file."""
+        return (*(() if self.plotter is None else (self.plotter,)), *self.cutters.values())
+
 
 def find_machines(outputs: Outputs, unit: Unit) -> Machines:
     """Read the profiles that the outputs need.

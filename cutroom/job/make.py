@@ -38,6 +38,7 @@ from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
 from cutroom.prepare.check import check_labels
 from cutroom.proof.marker import prove_marker
+from cutroom.report.cautions import first_run
 from cutroom.units import Unit, in_words
 from cutroom.write.svg import write_svg
 
@@ -73,6 +74,7 @@ class Made:
         findings: Everything that was found on the way.
         unit: The unit people see.
         stopped: The search was broken off by hand.
+        cautions: What to mind before the machines run the files for the first time.
     """
 
     folder: Path
@@ -83,6 +85,7 @@ class Made:
     findings: tuple[Finding, ...]
     unit: Unit
     stopped: bool
+    cautions: tuple[str, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -179,6 +182,7 @@ def _file_all(
         page = _report(order, drafted, made, drawings, outputs, machines)
         outputs.append(page)
         made = replace(made, written=(*made.written, page.written))
+    made = replace(made, cautions=first_run(machines.all_of_them))
     return _put_all(order, made, outputs, stems, machines)
 
 

@@ -49,7 +49,7 @@ def toolpaths(plot: Plot, cutter: Cutter) -> Toolpaths:
     if not paths:
         raise PlotError("no tool has anything to do", "Give its tools roles", place=f'cutter "{cutter.name}"')
     cloth = next(stroke for stroke in plot.strokes if stroke.role is Role.FABRIC).points
-    laid = tuple(_fitted(_laid(path, cutter, cloth), cutter) for path in paths)
+    laid = tuple(as_machine_takes(_laid(path, cutter, cloth), cutter) for path in paths)
     _check_bed(laid, cutter)
     return Toolpaths(plot.title, laid)
 
@@ -96,8 +96,8 @@ def _turned(points: Reals, quarters_deg: int) -> Reals:
     return np.column_stack(turns[quarters_deg % 360])
 
 
-def _fitted(path: Toolpath, cutter: Cutter) -> Toolpath:
-    """Arcs where the machine takes them, else chords."""
+def as_machine_takes(path: Toolpath, cutter: Cutter) -> Toolpath:
+    """A run with arcs where the machine takes them, else with chords."""
     if cutter.arcs:
         points, bulges = fit_arcs(path.points, path.bulges, cutter.tolerance)
     else:

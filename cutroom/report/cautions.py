@@ -1,6 +1,10 @@
 """What to mind before cutting, in the order in which forgetting it hurts."""
 
+from collections.abc import Sequence
+
+from cutroom.model.cutter import Cutter, ToolKind
 from cutroom.model.fabric import Fabric, Spread
+from cutroom.model.profile import Plotter
 from cutroom.report.values import MarkerSheet, Report
 
 _LAW = (
@@ -47,6 +51,34 @@ _LASER = (
         "No power or speed is safe because it is printed somewhere: cut your own test piece.",
     ),
 )
+
+
+_FIRST_RUN = (
+    "Local safety codes and the machine's manual come first. The files were checked by program only.",
+    "First run: no blade, no beam, no ink: tool up or power off, over paper, slowly, a hand at the emergency stop.",
+    "Keep hands, hair, cords and jewellery off the gantry, and never leave a running machine alone.",
+)
+_FIRST_KNIFE = (
+    "Blade: a wrong offset rounds every corner, a deep one cuts the bed. Try both on scrap; power off to change it."
+)
+_FIRST_DRAG = "Set the blade pointing along the bed before the start: the file takes it to stand so."
+_FIRST_BEAM = (
+    "Laser: lid shut, extraction on, extinguisher at hand, eyes behind what the machine's class asks for. Never PVC, "
+    "vinyl or unknown cloth: the fumes poison people. No power or speed here is safe until your own test piece says so."
+)
+
+
+def first_run(machines: Sequence[Plotter | Cutter]) -> tuple[str, ...]:
+    """What to mind before machines run a file for the first time: once, in plain words; nothing for none."""
+    kinds = {tool.kind for machine in machines if isinstance(machine, Cutter) for tool in machine.tools}
+    said = [*(_FIRST_RUN if machines else ())]
+    if kinds & {ToolKind.DRAG_KNIFE, ToolKind.TANGENTIAL_KNIFE}:
+        said.append(_FIRST_KNIFE)
+    if ToolKind.DRAG_KNIFE in kinds:
+        said.append(_FIRST_DRAG)
+    if ToolKind.LASER in kinds:
+        said.append(_FIRST_BEAM)
+    return tuple(said)
 
 
 def cautions(report: Report) -> tuple[tuple[str, tuple[str, ...]], ...]:

@@ -1,0 +1,158 @@
+"""A machine measured and put right: its calibration plot written, and what was measured on it stored."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from cutroom.errors import FileError, ProfileError
+from cutroom.job.files import put_file
+from cutroom.job.output import CUT_WRITERS
+from cutroom.model.cutter import Cutter
+from cutroom.model.plot import Framed, PenRun, Role
+from cutroom.model.profile import Plotter
+from cutroom.model.toolpath import Toolpath, Toolpaths
+from cutroom.plot.calibration import Calibration, calibration
+from cutroom.plot.compensate import lead
+from cutroom.plot.frames import in_plotter_units
+from cutroom.plot.toolpath import as_machine_takes
+from cutroom.read.cutter import list_cutters, read_cutter
+from cutroom.read.profile import list_plotters, read_plotter
+from cutroom.read.profile_files import CORRECTIONS, correction_of, names_a_file, own_folder
+from cutroom.read.reading import listed
+from cutroom.read.toml import load_toml
+from cutroom.write.hpgl import write_hpgl
+
+MOST = 0.1
+"""A machine may be out by this share at most; more is a wrong unit, not a machine to be put right."""
+_ENDINGS = {"cut-gcode": "nc", "cut-hpgl": "plt", "cut-dxf": "dxf"}
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A calibration plot that was written: where it is, and how long its bars are meant to be (mm)."""
+
+    path: Path
+    along: float
+    across: float
+
+
+def read_machine(name: str) -> Plotter | Cutter:
+    """A plotter or a cutter, by its name or the path of its profile.
+
+    Raises:
+        ProfileError: There is no such machine, or its profile is wrong.
+    """
+    if name in list_cutters() or (names_a_file(name) and "language" in load_toml(Path(name))):
+        return read_cutter(name)
+    if name in list_plotters() or names_a_file(name):
+        return read_plotter(name)
+    known = listed([*list_plotters(), *list_cutters()])
+    raise ProfileError(
+        f'there is no machine "{name}"', f"Write one of {known}, or the path of a profile", place="machine"
+    )
+
+
+def write_check(name: str, out: Path) -> Checked:
+    """Write the calibration plot of a machine.
+
+    Args:
+        name: The machine.
+        out: Folder for the file.
+
+    Raises:
+        CutroomError: There is no such machine, or it is too small.
+    """
+    machine = read_machine(name)
+    if isinstance(machine, Plotter):
+        drawing, data, ending = *_for_plotter(machine), "plt"
+    else:
+        drawing, data, ending = *_for_cutter(machine), _ENDINGS[machine.language]
+    path = out / f"{machine.name}-check.{ending}"
+    put_file(path, data)
+    return Checked(path, drawing.along, drawing.across)
+
+
+def _for_plotter(plotter: Plotter) -> tuple[Calibration, bytes]:
+    length, width = (
+        side / factor for side, factor in zip((plotter.frame, plotter.width), plotter.correction, strict=True)
+    )
+    pens = sorted({number for number in plotter.pens.values() if number})
+    drawing = calibration(length, width, pens, title=plotter.name, place=f'plotter "{plotter.name}"')
+    runs = tuple(PenRun(mark.pen, in_plotter_units(mark.points * plotter.correction)) for mark in drawing.marks)
+    return drawing, write_hpgl(Framed("check", (0,), (runs,)), plotter)
+
+
+def _for_cutter(cutter: Cutter) -> tuple[Calibration, bytes]:
+    """Each tool makes its own marks, tool after tool; marks are made twice only by the tool that is measured."""
+    sides = np.subtract((cutter.length, cutter.width), cutter.origin) / cutter.correction
+    tools = [tool for tool in cutter.tools if Role.CUT not in tool.roles] + [
+        tool for tool in cutter.tools if Role.CUT in tool.roles
+    ]
+    numbers = list(range(len(tools)))
+    drawing = calibration(float(sides[0]), float(sides[1]), numbers, title=cutter.name, place=f'cutter "{cutter.name}"')
+    paths = []
+    for number, tool in enumerate(tools):
+        heading = 0.0
+        for mark in (mark for mark in drawing.marks if mark.pen == number):
+            runs, heading = lead(tool, mark.points, closed=False, heading=heading)
+            for run in runs:
+                path = Toolpath(tool.name, run.points * cutter.correction + cutter.origin, run.bulges, Role.SHEET)
+                paths.append(as_machine_takes(path, cutter))
+    return drawing, CUT_WRITERS[cutter.language](Toolpaths("check", tuple(paths)), cutter)
+
+
+def store_correction(name: str, *, along: float | None, across: float | None) -> tuple[float, float]:
+    """Store what was measured on a machine's calibration plot; every later file is put right by it.
+
+    Args:
+        name: The machine.
+        along: What the bar along measured (mm), or None to leave that axis as it is.
+        across: What the bar across measured.
+
+    Returns:
+        The factors along and across from now on.
+
+    Raises:
+        ProfileError: The measure is out by more than a machine can be.
+        FileError: The factors cannot be stored.
+    """
+    machine = read_machine(name)
+    drawing = _for_plotter(machine)[0] if isinstance(machine, Plotter) else _for_cutter(machine)[0]
+    factors = []
+    for word, wanted, measured, old in (
+        ("along", drawing.along, along, machine.correction[0]),
+        ("across", drawing.across, across, machine.correction[1]),
+    ):
+        factor = old if measured is None else old * wanted / measured
+        if not abs(factor - 1) <= MOST:
+            raise ProfileError(
+                f"the bar {word} should be {wanted:g} mm; {measured:g} mm would make it {factor:.3f} times as long",
+                f"Check the unit: write {wanted:g}mm or {wanted / 25.4:.2f}in if it was right",
+                place=word,
+            )
+        factors.append(round(factor, 6))
+    _store(machine.name, (factors[0], factors[1]))
+    return factors[0], factors[1]
+
+
+def forget_correction(name: str) -> None:
+    """Take a machine as it is from now on.
+
+    Raises:
+        CutroomError: There is no such machine, or nothing can be stored.
+    """
+    _store(read_machine(name).name, (1.0, 1.0))
+
+
+def _store(name: str, factors: tuple[float, float]) -> None:
+    path = own_folder() / CORRECTIONS
+    stored = {known: correction_of(known) for known in load_toml(path)} if path.is_file() else {}
+    stored[name] = factors
+    if '"' in name or "\n" in name:
+        raise FileError("a profile's name cannot hold quotes", "Rename its file", name)
+    rows = ["# Factors as measured on calibration plots; written by the program.\n"]
+    for known, (along, across) in sorted(stored.items()):
+        if (along, across) != (1.0, 1.0):
+            rows.append(f'["{known}"]\nalong = {along:.6f}\nacross = {across:.6f}\n')
+    put_file(path, "\n".join(rows).encode("utf-8"))
