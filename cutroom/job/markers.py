@@ -3,8 +3,8 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from cutroom.errors import CutroomError, FabricError
-from cutroom.geometry.polygon import bounds
+from cutroom.errors import CutroomError, FabricError, NestError
+from cutroom.geometry.polygon import area, bounds
 from cutroom.job.flaws import flaw_findings
 from cutroom.job.going_on import Started, go_on
 from cutroom.job.matching import OnPattern, on_pattern
@@ -14,11 +14,14 @@ from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.marker import GRID, Marker, Placement
 from cutroom.model.piece import Cut
+from cutroom.nest.bound import lower_bound
 from cutroom.nest.problem import Item, Laid, Layout, Match, Pose, Problem, Progress, laid_outline, used_length
 from cutroom.nest.solve import solve
 
-MANY_FORMS, MOST_FORMS = 60, 120
-"""Shapes, each turn and hand of a piece counted, beyond which fewer tilts are tried, and none."""
+MOST_SHAPES, LEAST_TILTED = 28, 6
+"""Shapes, each turn and hand of a piece counted, up to which tilts are tried; and how many tilted ones in any case."""
+STRAIGHT = 0.6
+"""Share of the time in which pieces that may be tilted are laid on the grain, to begin with."""
 FLAWLESS = 0.3
 """Share of the time in which a cloth with flaws is laid as if it had none, to begin with and to know what they cost."""
 STARTS = 4
@@ -58,18 +61,28 @@ def _either_fold(fabric: Fabric, matched: OnPattern | None) -> bool:
 
 
 def tilted(lay: Lay) -> dict[tuple[str, str, str], tuple[float, ...]]:
-    """The shares of its tilt that each piece is tried at: the more shapes there are, the fewer.
+    """The shares of its tilt that each piece is tried at: fewer, and of the largest pieces only, the more there are.
 
-    On stripes and checks nothing is tilted: it would show.
+    The work grows with the square of the shapes. On stripes and checks nothing is tilted: it would show.
     """
-    pieces = {wanted.piece.key: wanted for wanted in lay.wanted}
-    leaning = [key for key, wanted in pieces.items() if _leans(wanted, lay.fabric)]
-    plain = sum(len({pose.turn_deg % 180.0 for pose in poses(one, lay.fabric)}) for one in pieces.values())
-    for shares in ((0.5, 1.0), (1.0,)):
-        forms = plain + 2 * len(shares) * len(leaning)
-        if forms <= (MANY_FORMS if len(shares) > 1 else MOST_FORMS):
-            return dict.fromkeys(leaning, shares)
-    return {}
+    shapes: dict[tuple[str, str, str], set[tuple[float, bool]]] = {}
+    leaning: dict[tuple[str, str, str], Wanted] = {}
+    for wanted in lay.wanted:
+        plain = {(pose.turn_deg % 180.0, pose.flipped) for pose in poses(wanted, lay.fabric)}
+        shapes.setdefault(wanted.piece.key, set()).update(plain)
+        if _leans(wanted, lay.fabric):
+            leaning[wanted.piece.key] = wanted
+    count = {key: len(own) for key, own in shapes.items()}
+    more = MOST_SHAPES - sum(count.values())
+    if 4 * sum(count[key] for key in leaning) <= more:
+        return dict.fromkeys(leaning, (0.5, 1.0))
+    more = max(more, LEAST_TILTED)
+    chosen: dict[tuple[str, str, str], tuple[float, ...]] = {}
+    for key in sorted(leaning, key=lambda key: -area(leaning[key].piece.cut_line)):
+        more -= 2 * count[key]
+        if more >= 0:
+            chosen[key] = (1.0,)
+    return chosen
 
 
 def _leans(wanted: Wanted, fabric: Fabric) -> bool:
@@ -205,7 +218,8 @@ def _in_sections(
 def marker_of(
     lay: Lay, layout: Layout, *, seed: int, pattern_start: float | None = None, locked: frozenset[int] = frozenset()
 ) -> Marker:
-    """The marker that a layout of a lay is."""
+    """The marker that a layout of a lay is, with the least length that is proven for its pieces."""
+    bound = lower_bound(problem_of(lay, pattern_start=pattern_start))
     placements = tuple(
         Placement(
             piece=lay.wanted[laid.item].piece.name,
@@ -230,6 +244,8 @@ def marker_of(
         seed=seed,
         tries=layout.tries,
         pattern_start=pattern_start,
+        bound=bound.length,
+        bound_by=bound.by,
     )
 
 
@@ -300,21 +316,29 @@ def _search(
     started: Started | None,
     progress: Tell | None,
 ) -> Layout:
-    """One search; on cloth where each garment lies one way, pieces are tilted once their ways are found."""
+    """One search; pieces that may be tilted are laid on the grain first, so that tilting never takes more cloth.
+
+    A garment that lies one way keeps its way then: tilts are each piece's own.
+    """
     problem, start = _problem_from(lay, pattern_start, started, tilt=True)
-    if not problem.same_way or not tilted(lay):
+    straight, begun = _problem_from(lay, pattern_start, started, tilt=False)
+    if [item.poses for item in problem.items] == [item.poses for item in straight.items]:
         return solve(problem, seconds=seconds, seed=seed, tries=tries, start=start, progress=progress)
-    straight, start = _problem_from(lay, pattern_start, started, tilt=False)
-    first = solve(straight, seconds=0.6 * seconds, seed=seed, tries=tries, start=start, progress=progress)
+    try:
+        first = solve(straight, seconds=STRAIGHT * seconds, seed=seed, tries=tries, start=begun, progress=progress)
+    except NestError:  # on the grain a piece does not go on the cloth
+        return solve(problem, seconds=seconds, seed=seed, tries=tries, start=start, progress=progress)
     if first.stopped:
         return first
-    ways = {laid.item: _way(laid.pose) for laid in first.placed}
-    items = tuple(
-        replace(item, poses=tuple(pose for pose in item.poses if _way(pose) == ways[number]))
-        for number, item in enumerate(problem.items)
-    )
-    leaning = replace(problem, items=items, same_way=False, locked=straight.locked)
-    second = solve(leaning, seconds=0.4 * seconds, seed=seed, tries=tries, start=first.placed, progress=progress)
+    if problem.same_way:
+        ways = {laid.item: _way(laid.pose) for laid in first.placed}
+        items = tuple(
+            replace(item, poses=tuple(pose for pose in item.poses if _way(pose) == ways[number]))
+            for number, item in enumerate(problem.items)
+        )
+        problem = replace(problem, items=items, same_way=False)
+    left = (1 - STRAIGHT) * seconds
+    second = solve(problem, seconds=left, seed=seed, tries=tries, start=first.placed, progress=progress)
     return replace(second, tries=first.tries + second.tries, boxes_length=first.boxes_length)
 
 
