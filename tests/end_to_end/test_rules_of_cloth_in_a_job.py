@@ -171,6 +171,66 @@ def test_left_and_right_of_a_warp_stripe_mirror_each_other() -> None:
     assert abs(off) <= 0.5 + 0.02
 
 
+def test_many_striped_plies_all_begin_alike() -> None:
+    """149.5 cm and 1 cm at each end are 151.5: each ply is cut to 22 repeats of 7 cm."""
+    plies = cloth(10, gap="0.5", more=f"plies = 6\n{STRIPE}")
+    code, manifest = make(job_text(PANELS, plies, unit="cm", copies=6, write=ALL), seconds=2)
+    assert code == 0
+    page = Path("out/report.html").read_text(encoding="utf-8")
+    assert "22 whole repeats" in page
+    assert "154 cm" in page
+    assert "924 cm" in page  # of six
+    assert only(manifest)["plies"] == 6
+
+
+def test_a_seam_that_no_match_names_is_listed() -> None:
+    """The front notch is matched, the cap behind is free, and that is said."""
+    match = (
+        '[[styles.it.matches]]\nname = "front notch"\n'
+        'points = [{ piece = "front", at = [63, 0] }, { piece = "sleeve", at = [20, 0] }]\n'
+    )
+    seams = (
+        '[[styles.it.seams]]\nname = "front cap"\nfirst = ["front.end"]\nsecond = ["sleeve.start"]\n'
+        '[[styles.it.seams]]\nname = "back cap"\nfirst = ["back.end"]\nsecond = ["sleeve.end"]\n'
+    )
+    pieces = PANELS.replace(MATCH, "") + rectangle("sleeve", "single", "60", "9") + match + seams
+    code, manifest = make(job_text(pieces, cloth(30, gap="0.5", more=STRIPE), unit="cm"), seconds=1)
+    assert code == 0
+    (note,) = [one for one in manifest["findings"] if "pattern" in one["what"]]
+    assert note["severity"] == "note"
+    assert note["what"].endswith("not matched along: back cap")
+
+
+GORE = """
+[[styles.it.pieces]]
+name = "gore"
+cut = "single"
+quantity = 7
+grain = "right"
+edges = [
+  { name = "left", points = [[0, 0], [80, 10]] },
+  { name = "waist", points = [[80, 10], [80, 20]] },
+  { name = "right", points = [[80, 20], [0, 30]] },
+  { name = "hem", points = [[0, 30], [0, 0]] },
+]
+"""
+
+
+@pytest.mark.parametrize(("nap", "copies", "least", "most"), [("none", 1, 80, 80), ("one-way", 1, 80, 160)])
+def test_gores_of_corduroy_with_and_without_nap(nap: str, copies: int, least: float, most: float) -> None:
+    """Seven gores 30 to 10 cm wide: turned about they fill 150 cm exactly; one way they need rows of 5 and 2."""
+    code, manifest = make(job_text(GORE, cloth(150, nap=nap), unit="cm", copies=copies, write=ALL), seconds=2)
+    assert code == 0
+    marker = only(manifest)
+    assert least * 10.0 - 1e-6 <= marker["length_mm"] <= most * 10.0 + 1e-6
+    if nap == "none":
+        assert marker["utilisation"] == pytest.approx(14 / 15, abs=1e-6)
+    else:
+        assert len({one["turn_deg"] for one in marker["pieces"]}) == 1
+        page = Path("out/report.html").read_text(encoding="utf-8")
+        assert "choose up or down before anything is cut" in page
+
+
 def test_matches_that_contradict_each_other_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
     second = MATCH.replace("hip", "waist").replace("40, 0", "60, 0").replace('"41.5"', '"63.5"')
     code, _ = make(job_text(PANELS + second, cloth(20, more=STRIPE), unit="cm"))
@@ -225,7 +285,7 @@ def test_own_gaps_are_kept_between_pieces_as_their_mean() -> None:
     pieces = rectangle("blade", "single", "20", "10") + rectangle("soft", "single", "20", "10") + own
     code, manifest = make(job_text(pieces, cloth(10, gap=1), unit="cm", copies=2, write=ALL), seconds=1)
     assert code == 0
-    assert only(manifest)["length_mm"] == pytest.approx(800.0 + 20.0 + 10.0 + 20.0)  # the blades at both ends
+    assert 850.0 - 1e-6 <= only(manifest)["length_mm"] <= 870.0  # the blades at both ends, or beside each other
     names = [one["piece"] for one in only(manifest)["pieces"]]
     laid = sorted(zip((shape.bounds for shape in polygons()), names, strict=True))
     for (first, one), (following, other) in pairwise(laid):
