@@ -166,6 +166,8 @@ def _marker(marker: Marker) -> dict[str, Any]:
         "length_mm": round(marker.length, 6),
         "utilisation": round(utilisation(marker), 6),
         "boxes_length_mm": None if marker.boxes_length is None else round(marker.boxes_length, 6),
+        "bound_mm": None if marker.bound is None else round(marker.bound, 6),
+        "bound_by": marker.bound_by,
         "seed": marker.seed,
         "tries": marker.tries,
         "pattern_start_mm": None if marker.pattern_start is None else round(marker.pattern_start, 2),

@@ -62,6 +62,8 @@ class Marker:
         sections: Where each section ends, as a straight line across the cloth (mm), the last one's end included; empty
             when the marker is in one piece.
         findings: What was found while it was laid.
+        bound: Length (mm) that no marker of the same pieces by the same rules can fall below, proven, or None.
+        bound_by: What proves it: `the area of the pieces`.
     """
 
     name: str
@@ -75,6 +77,8 @@ class Marker:
     pattern_start: float | None = None
     sections: tuple[float, ...] = ()
     findings: tuple[Finding, ...] = ()
+    bound: float | None = None
+    bound_by: str = ""
     _by_key: dict[tuple[str, str, str], PreparedPiece] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:

@@ -17,8 +17,8 @@ it meets two, `k` has been taken off twice.
 
 **Flaws** lie in the way of all: a cut through one has less room left (`_walk`).
 
-**Stripes.** A piece that meets the cloth's pattern along the strip has its shift given up to whole repeats and the
-tolerance, and so has the step from one such piece to the next.
+**Stripes.** The step from one piece to the next, where both meet the cloth's pattern along the strip, is given up to
+whole repeats and their tolerances. Where the pattern lies at the start of the strip is left open.
 
 **Rounding.** Pieces that fit but for the last digits of their sizes may lie side by side: a chord counts as above a
 height only from `SLACK` on. A length found in floating point is taken down by `SAFE`, then up to the next that a marker
@@ -92,7 +92,7 @@ def lower_bound(problem: Problem) -> Bound:
 
 def _arguments(strip: "Strip") -> Iterator[tuple[float, str]]:
     yield strip.locked_end, LOCKED
-    yield max(min(way.first_shift(-way.start) + way.end for way in ways) for ways in strip.kinds), LONGEST
+    yield max(_shortest(ways) for ways in strip.kinds), LONGEST
     for growth in (growth for growth in strip.growths if strip.height(growth) > SLACK):
         yield from _side_by_side(strip, growth)
         yield _in_a_row(strip, growth), BESIDE
@@ -150,12 +150,9 @@ class Way:
             self._grown[growth, kept] = runs - kept * _CHORD if self.on_fold else runs
         return self._grown[growth, kept]
 
-    def first_shift(self, least: float) -> float:
-        """The first shift not below one at which it meets the pattern, tolerance and rounding on the safe side (mm)."""
-        return _first_met(least, self.phase, self.repeat, self.tolerance)
-
 
 def _first_met(least: float, phase: float, repeat: float, tolerance: float) -> float:
+    """The first place not below one that is a whole number of repeats from a phase, but for the tolerance (mm)."""
     if repeat <= 0:
         return least
     whole = math.ceil((least - phase - tolerance - SLACK) / repeat)
@@ -436,8 +433,8 @@ class Kind:
 
     @property
     def first(self) -> float:
-        """Where one is held when it lies as near the start line as it may (mm)."""
-        return min(held.way.first_shift(-held.way.start) + held.at for held in self.ways)
+        """From its start to where one is held (mm), at least."""
+        return min(held.at - held.way.start for held in self.ways)
 
     @property
     def last(self) -> float:

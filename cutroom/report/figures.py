@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from cutroom.geometry.polygon import area
 from cutroom.model.fabric import Fabric
-from cutroom.model.marker import Marker
+from cutroom.model.marker import GRID, Marker
 
 METRE_STEP = Fraction(100)
 """Shops that sell by the metre cut by 10 cm (mm; common practice, no source)."""
@@ -93,6 +93,15 @@ def utilisation(marker: Marker) -> float:
     """Area inside the cut lines over usable width times length, 0 to 1; ends and selvedges are not in it."""
     whole = marker.width * marker.length
     return areas_laid(marker) / whole if whole > 0 else 0.0
+
+
+def saving_left(marker: Marker) -> Fraction:
+    """What any marker of the same pieces by the same rules could still save of the length (mm), at most.
+
+    Nothing where no more than the grid of placements is left, or nothing is proven.
+    """
+    left = Fraction(0) if marker.bound is None else exact(marker.length) - exact(marker.bound)
+    return left if left > exact(GRID) else Fraction(0)
 
 
 def money(price: float, length: Fraction) -> Fraction:

@@ -1,12 +1,14 @@
 """Facts and figures of a marker as name and text, for the page."""
 
 from cutroom.model.fabric import Fabric, Nap, Spread
+from cutroom.model.marker import Marker
 from cutroom.report.figures import (
     areas_laid,
     exact,
     money,
     not_enough,
     ply_step,
+    saving_left,
     say_metres,
     say_money,
     say_yards,
@@ -127,6 +129,8 @@ def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
         rows.append(("for one garment", two_units(float(buy.needed / sheet.garments), unit)))
     if marker.boxes_length is not None:
         rows.append(("saved against boxes", _saved(marker.boxes_length, marker.length, unit)))
+    if marker.bound is not None:
+        rows.append(("could still be saved", _could_be_saved(marker, unit)))
     if fabric.price is not None:
         cost = money(fabric.price, buy.metric)
         text = f"{say_money(cost)} for {say_metres(buy.metric)} at {fabric.price:.2f} a metre"
@@ -134,6 +138,20 @@ def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
             text += f"; {say_money(cost / sheet.garments)} a garment"
         rows.append(("cost", text))
     return tuple(rows)
+
+
+def _could_be_saved(marker: Marker, unit: Unit) -> str:
+    """What a better marker could save at most, and why no more."""
+    left = saving_left(marker)
+    tilted = any(piece.tilt_deg > 0 for piece in marker.pieces) and marker.fabric.pattern is None
+    rules = "by these rules" + (" and at the tilts that were tried" if tilted else "")
+    if left <= 0:
+        return f"nothing: {marker.bound_by}: no marker of these pieces {rules} can be shorter"
+    bound = two_units(marker.bound or 0.0, unit)
+    return (
+        f"at most {two_units(float(left), unit)} a ply, {float(left) / marker.length * 100:.1f} %: {rules} these "
+        f"pieces need {bound} at least, for {marker.bound_by}; whether a marker that short exists is not known"
+    )
 
 
 def _saved(boxes_length: float, length: float, unit: Unit) -> str:

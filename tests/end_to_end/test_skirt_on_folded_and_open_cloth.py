@@ -59,3 +59,21 @@ def test_open_it_takes_30_inches_with_57_and_a_quarter_across() -> None:
     assert marker["length_mm"] == pytest.approx(30.0 * 25.4, abs=1e-9)
     assert marker["utilisation"] == pytest.approx(1589 / 1740, abs=1e-6)
     assert len(marker["pieces"]) == 4
+
+
+def test_the_manifest_says_that_it_cannot_be_shorter_and_why() -> None:
+    for spread, inches, why in (
+        ("folded", 31.75, "the fold, which fold pieces share"),
+        ("open", 30.0, "the longest piece"),
+    ):
+        long = rectangle("waistband", "fold", "30", "1 3/4", fold=True)
+        pieces = (
+            SKIRT
+            if spread == "folded"
+            else SKIRT.replace(rectangle("waistband", "fold", "3 1/2", "15", fold=True, crossways=True), long)
+        )
+        _, manifest = make(job_text(pieces, CLOTH.format(spread=spread)))
+        (marker,) = manifest["markers"]
+        assert marker["bound_mm"] == pytest.approx(inches * 25.4, abs=1e-5)
+        assert marker["bound_mm"] <= marker["length_mm"] + 1e-6
+        assert marker["bound_by"] == why

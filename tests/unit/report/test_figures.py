@@ -1,5 +1,6 @@
 """The figures of a lay. Expected numbers are worked out by hand from the inches given."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -11,6 +12,7 @@ from cutroom.report.figures import (
     money,
     not_enough,
     round_up,
+    saving_left,
     say_metres,
     say_money,
     say_yards,
@@ -85,3 +87,11 @@ def test_garments_are_counted_by_copy_not_by_piece() -> None:
     piece = a_prepared_piece()
     placements = [a_placement(piece, 0, 0), a_placement(piece, 0, 0, flipped=True), a_placement(piece, 0, 0, copy=2)]
     assert garments_laid(a_marker(pieces=[piece], placements=placements)) == 2
+
+
+def test_what_could_still_be_saved_is_the_length_over_what_is_proven() -> None:
+    marker = a_marker(length=31.75 * INCH)
+    assert saving_left(marker) == 0  # nothing is proven of it
+    assert saving_left(replace(marker, bound=31.75 * INCH)) == 0
+    assert saving_left(replace(marker, bound=31.75 * INCH - 0.009)) == 0  # less than a step of the grid
+    assert saving_left(replace(marker, bound=31.25 * INCH)) == Fraction(127, 10)

@@ -1,6 +1,7 @@
 """The report page: what must be on it, that it stands alone, and that every text is escaped."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -185,6 +186,15 @@ def test_a_marker_no_shorter_than_its_boxes_saved_nothing() -> None:
     )
     text, _ = _seen(_report(markers=(MarkerSheet(boxed, "", _CUT, 1),)))
     assert "nothing: laid by their boxes the same pieces take 31 1/2 in (800.0 mm)" in text
+
+
+def test_what_could_still_be_saved_at_most_is_said_and_why() -> None:
+    marker = replace(a_marker(fabric=_fabric(), length=800.0), bound=750.0, bound_by="the area of the pieces")
+    text, _ = _seen(_report(markers=(MarkerSheet(marker, "", _CUT, 1),)))
+    assert "could still be saved at most 1 15/16 in (50.0 mm) a ply, 6.2 %: by these rules these pieces need" in text
+    assert "29 1/2 in (750.0 mm) at least, for the area of the pieces" in text
+    text, _ = _seen(_report(markers=(MarkerSheet(replace(marker, length=750.005), "", _CUT, 1),)))
+    assert "nothing: the area of the pieces: no marker of these pieces by these rules can be shorter" in text
 
 
 def test_second_counts_stand_file_beside_file() -> None:
