@@ -164,7 +164,7 @@ def price_command(
             print(line)
         print()
     if pricing.stopped:
-        print("Stopped by hand: markers that had not been begun were laid once and no more.")
+        print("Stopped by hand: what had not been begun is left out.")
         return 130
     return 0
 

@@ -13,7 +13,7 @@ from cutroom.job.make import Stage
 from cutroom.job.markers import make_marker, problem_of
 from cutroom.job.pieces import Drafted, draft_order, prepare_order, read_order
 from cutroom.job.relaxing import Relaxed, relaxations, two_together
-from cutroom.job.widths import beside, name_of, on_width, past_the_edge, width_of
+from cutroom.job.widths import WORTH, beside, name_of, on_width, past_the_edge, width_of
 from cutroom.model.fabric import Fabric, Roll, Spread
 from cutroom.model.lay import Lay
 from cutroom.model.marker import Marker
@@ -30,8 +30,6 @@ BASE = 2
 """Shares of the time for the marker with all rules; every other marker gets one."""
 GUESSES = 3
 """Wider cloths that are tried, at most, for the next one worth having."""
-WORTH = 0.5
-"""A wider cloth that saves no more than this (mm) is not worth having."""
 BACK = 0.3
 """Part of a share for taking what was found without a rule back to the pieces with it."""
 
@@ -47,7 +45,7 @@ class Pricing:
         seed: Of the searches.
         tries: Arrangements asked for, or None.
         fabrics: Each of its cloths.
-        stopped: It was broken off by hand; markers not yet begun were then laid once and no more.
+        stopped: It was broken off by hand; what had not been begun is left out.
     """
 
     title: str
@@ -90,7 +88,7 @@ class _Search:
             lay,
             seconds=self.share * shares,
             seed=self.seed,
-            tries=1 if self.stopped else self.tries,
+            tries=self.tries,
             started=start,
             progress=tell,
             file=self.file,
@@ -154,6 +152,8 @@ def price(
     search = _Search(order.file, seed, tries, say)
     priced = []
     for lay in lays:
+        if search.stopped:
+            break
         start = started.get(lay.fabric.name)
         priced.append(_price_lay(order, drafted, lay, start, search, seconds / len(lays)))
     return Pricing(order.title, order.unit, seconds, seed, tries, tuple(priced), search.stopped)
@@ -188,6 +188,7 @@ def _fabric(priced: Priced) -> dict[str, object]:
         "marker": _found(priced.found),
         "rules": [_rule(one) for one in priced.rules],
         "two_together": None if priced.together is None else _rule(priced.together),
+        "left_out": list(priced.left_out),
         "widths": [
             {
                 "width_mm": row.width,
@@ -251,9 +252,11 @@ def _price_lay(
     base = _shorter(base, tried)
     freed: list[_Laid] = []
     for one in relaxed:
+        if search.stopped:
+            break
         base, free = _without(one, base, search)
         freed.append(free)
-    twice = None if together is None else _freely(together, base, search)
+    twice = None if together is None or search.stopped else _freely(together, base, search)
     garments = sum(
         garment.copies
         for garment in order.garments
@@ -266,10 +269,11 @@ def _price_lay(
         price=fabric.price,
         garments=garments,
         found=base.found,
-        rules=tuple(_price_of(one, base, free) for one, free in zip(relaxed, freed, strict=True)),
+        rules=tuple(_price_of(one, base, free) for one, free in zip(relaxed, freed, strict=False)),
         together=None if together is None or twice is None else _price_of(together, base, twice),
         widths=_compared(base, rolls, tried, garments),
         next_width=_next_width(base, search),
+        left_out=tuple(f"{one.rule} ({one.relaxed})" for one in relaxed[len(freed) :]),
     )
 
 
@@ -283,7 +287,12 @@ def _freely(one: Relaxed, base: _Laid, search: _Search, shares: float = 1.0) -> 
 def _without(one: Relaxed, base: _Laid, search: _Search) -> tuple[_Laid, _Laid]:
     """The marker with all rules, bettered where what is found without one keeps it, and the marker without it."""
     free = _freely(one, base, search, 1.0 - BACK)
-    if one.one_to_one and one.rule != "locks" and free.length < base.length and not base.found.proven:
+    if (
+        one.one_to_one
+        and one.rule != "locks"
+        and free.length < base.length
+        and not (base.found.proven or search.stopped)
+    ):
         try:
             again = search.find("all rules", base.lay, free.start, BACK)
         except CutroomError:  # some piece lies as the rule forbids
@@ -318,6 +327,8 @@ def _on_rolls(base: _Laid, rolls: tuple[Roll, ...], search: _Search) -> dict[flo
     tried: dict[float, _Laid | str] = {}
     below: _Laid | None = None
     for roll in rolls:
+        if search.stopped:
+            break
         if roll.width > fabric.width and (below is None or below.length > base.length):
             below = base
         lay = replace(base.lay, fabric=on_width(fabric, roll.width, roll.price))
@@ -351,11 +362,11 @@ def _compared(
     base: _Laid, rolls: tuple[Roll, ...], tried: dict[float, _Laid | str], garments: int
 ) -> tuple[WidthPrice, ...]:
     """The widths, the cheapest garment first; by cloth where there are no prices; what does not go comes last."""
-    if not rolls:
+    if not tried:
         return ()
     fabric = base.lay.fabric
     rows = [_row(fabric, Roll(fabric.width, fabric.price), base, garments, own=True)]
-    for roll in rolls:
+    for roll in rolls[: len(tried)]:
         laid = tried[roll.width]
         if isinstance(laid, _Laid) and roll.width > fabric.width and _grows(fabric) and laid.length > base.length:
             laid = replace(laid, found=replace(laid.found, length=base.length))
@@ -386,12 +397,14 @@ def _row(fabric: Fabric, roll: Roll, laid: _Laid | str, garments: int, *, own: b
 
 
 def _next_width(base: _Laid, search: _Search) -> NextWidth | None:
-    """The next width on which another piece goes beside the others, when the marker is then found to be shorter."""
+    """The next width on which another piece goes beside the others, when a marker without it behind them is found."""
     fabric = base.lay.fabric
-    for placement, usable in beside(base.lay, base.marker)[:GUESSES]:
-        width = width_of(fabric, usable)
+    for guess in beside(base.lay, base.marker)[:GUESSES]:
+        if search.stopped:
+            break
+        width = width_of(fabric, guess.usable)
         lay = replace(base.lay, fabric=on_width(fabric, width, None))
         wider = search.find(f"{width:g} mm wide", lay, base.start if _grows(fabric) else None, 1 / GUESSES)
-        if wider.length < base.length - WORTH:
-            return NextWidth(name_of(placement), usable, width, wider.found)
+        if wider.length <= guess.length + WORTH:
+            return NextWidth(name_of(guess.piece), guess.usable, width, wider.found)
     return None

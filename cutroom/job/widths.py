@@ -17,6 +17,8 @@ from cutroom.nest.problem import Pose, posed
 
 STEP = 0.1
 """Widths are named to this (mm), rounded up."""
+WORTH = 0.5
+"""A wider cloth that saves no more than this (mm) is not worth having."""
 MOST_BEHIND = 12
 """Pieces that are taken from behind the others and put beside them, at most."""
 NOWHERE = 1e9
@@ -68,7 +70,22 @@ class _Piece:
     forms: tuple[Line, ...]
 
 
-def beside(lay: Lay, marker: Marker) -> tuple[tuple[Placement, float], ...]:
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """A width on which a piece might lie beside the others.
+
+    Attributes:
+        piece: The piece.
+        usable: The usable width it takes (mm), rounded up.
+        length: Of the marker that would then be left (mm).
+    """
+
+    piece: Placement
+    usable: float
+    length: float
+
+
+def beside(lay: Lay, marker: Marker) -> tuple[Guess, ...]:
     """The next widths on which a piece that now lies behind the others might lie beside them.
 
     The pieces that end last are taken out, one, two and more of them, and put back beside the rest, each where least
@@ -81,7 +98,7 @@ def beside(lay: Lay, marker: Marker) -> tuple[tuple[Placement, float], ...]:
         marker: Where it lies.
 
     Returns:
-        The piece, and the usable width it takes (mm, rounded up), the narrowest first; empty where no width helps.
+        The narrowest first; empty where no width helps.
     """
     fabric = lay.fabric
     poses = {wanted.piece.key: item.poses for wanted, item in zip(lay.wanted, problem_of(lay).items, strict=True)}
@@ -95,20 +112,22 @@ def beside(lay: Lay, marker: Marker) -> tuple[tuple[Placement, float], ...]:
         on_fold = piece.cut is Cut.FOLD and fabric.has_fold
         laid.append((placement, _Piece(outline_of(marker, placement), gap, on_fold, forms)))
     laid.sort(key=lambda one: bounds(one[1].outline)[2])
-    guesses: dict[float, Placement] = {}
+    guesses: dict[float, Guess] = {}
     for boxes in (False, True):
         for count in range(1, min(len(laid), MOST_BEHIND)):
-            rest = [piece for _, piece in laid[:-count]]
+            rest, first, usable = [piece for _, piece in laid[:-count]], None, 0.0
             for placement, behind in laid[-count:]:
-                usable, outline = _least_across(fabric, behind, rest, boxes=boxes)
-                if not marker.width + HAIR < usable < NOWHERE:
-                    rest.append(replace(behind, outline=outline))
-                    continue
-                guesses.setdefault(round(math.ceil(round(usable / STEP, 6)) * STEP, 1), placement)
-                break
+                taken, outline = _least_across(fabric, behind, rest, boxes=boxes)
+                if first is None and taken > marker.width + HAIR:
+                    first = placement
+                usable = max(usable, math.ceil(round(taken / STEP, 6)) * STEP)
+                rest.append(replace(behind, outline=outline))
+            length = max(bounds(piece.outline)[2] for piece in rest)
+            if first is not None and usable < NOWHERE and length < marker.length - WORTH:
+                guesses.setdefault(round(usable, 1), Guess(first, round(usable, 1), length))
         if guesses:
             break
-    return tuple((guesses[usable], usable) for usable in sorted(guesses))
+    return tuple(guesses[usable] for usable in sorted(guesses))
 
 
 def _least_across(fabric: Fabric, piece: _Piece, others: Sequence[_Piece], *, boxes: bool) -> tuple[float, Line]:

@@ -133,6 +133,7 @@ class Priced:
             question. Its lengths are those of one garment.
         widths: Widths compared, the cheapest garment first; empty where there is but one.
         next_width: The next width that another piece goes beside the others on, or None.
+        left_out: Rules that are in force and were not come to, because it was broken off.
     """
 
     fabric: str
@@ -145,3 +146,4 @@ class Priced:
     together: RulePrice | None
     widths: tuple[WidthPrice, ...]
     next_width: NextWidth | None
+    left_out: tuple[str, ...] = ()

@@ -36,8 +36,10 @@ def price_lines(priced: Priced, unit: Unit, seed: int) -> Iterator[str]:
         yield f"  without a rule: found from the marker with it, in {_each(priced.rules)}, seed {seed}"
         if any(one.cost > NOTHING and one.claim is not Claim.EXACT for one in priced.rules):
             yield "  what is not called proven may change with more seconds"
-    else:
+    elif not priced.left_out:
         yield "  no rule is in force"
+    if priced.left_out:
+        yield f"  broken off before: {', '.join(priced.left_out)}"
     yield from _together(priced, unit)
     if priced.widths:
         yield ""

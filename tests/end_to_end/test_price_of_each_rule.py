@@ -1,6 +1,7 @@
 """What a rule costs, to the figures that arithmetic gives: common practice, no source; worked out beside each test."""
 
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -8,8 +9,10 @@ from typing import Any
 import pytest
 
 from cutroom.cli import main
+from cutroom.job.markers import make_marker
 from cutroom.job.pricing import price as job_price
 from cutroom.job.pricing import pricing_bytes
+from cutroom.nest.problem import Layout
 from cutroom.report.price_table import price_lines
 from tests.jobs import job_text, rectangle
 
@@ -250,6 +253,29 @@ def test_the_command_prints_words_or_figures(capsys: pytest.CaptureFixture[str])
     figures = json.loads(capsys.readouterr().out)
     assert (figures["seconds"], figures["seed"], figures["stopped"]) == (1.0, 7, False)
     assert not list(Path().glob("*/*"))  # nothing is written
+
+
+def test_broken_off_by_hand_it_says_what_it_has_and_what_it_has_not(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    laid: list[Layout] = []
+
+    def broken_off(*given: Any, **named: Any) -> tuple[Any, Layout]:
+        marker, layout = make_marker(*given, **named)
+        laid.append(replace(layout, stopped=len(laid) == 1))  # Ctrl-C while the first rule is relaxed
+        return marker, laid[-1]
+
+    monkeypatch.setattr("cutroom.job.pricing.make_marker", broken_off)
+    Path("job.toml").write_text(job_text(SKIRT, CLOTH.format(width=60, spread="folded")), encoding="utf-8")
+    assert main(["price", "job.toml", "--tries", "6"]) == 130
+    words = " ".join(capsys.readouterr().out.split())
+    assert len(laid) == 2
+    assert "gap 1/4 in (6.3 mm) between pieces none" in words
+    assert (
+        "broken off before: tilt (tilted up to 2° off it), grain (across it as well), fold (opened out, single)"
+        in words
+    )
+    assert "Stopped by hand: what had not been begun is left out." in words
 
 
 def test_what_cannot_be_laid_is_refused_with_its_cloth(capsys: pytest.CaptureFixture[str]) -> None:

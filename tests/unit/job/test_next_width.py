@@ -26,8 +26,9 @@ def test_a_piece_behind_two_goes_beside_them_where_the_sum_of_their_cuts_is_leas
     """
     lay, marker = laid(Fabric("cloth", 300.0, gap=5.0, nap=Nap.NONE), (0, 0), (0, 145), (225, 0))
     (guess,) = beside(lay, marker)
-    assert guess[0] == marker.placements[2]
-    assert guess[1] == pytest.approx(140 + 140 + 80 + 2 * 5, abs=0.11)
+    assert guess.piece == marker.placements[2]
+    assert guess.length == pytest.approx(220)
+    assert guess.usable == pytest.approx(140 + 140 + 80 + 2 * 5, abs=0.11)
 
 
 def test_where_nothing_lies_behind_no_width_is_guessed() -> None:
