@@ -1,5 +1,7 @@
 """Compaction: all pieces moved at once, a little, to the least length that a linear programme finds."""
 
+from collections.abc import Callable
+
 import highspy
 import numpy as np
 
@@ -23,8 +25,14 @@ class _Quiet(highspy.Highs):
 class Compactor:
     """A linear programme over the shifts of all pieces, with the length free."""
 
-    def __init__(self, ground: Ground) -> None:
-        self.ground = ground
+    def __init__(self, ground: Ground, left: Callable[[], float] = lambda: np.inf) -> None:
+        """Set up a programme.
+
+        Args:
+            ground: Shapes and no-fit polygons.
+            left: Seconds that are left; a programme that takes longer is given up.
+        """
+        self.ground, self.left = ground, left
         book = ground.stock.book
         self.parts = (book[1], book[2], book[4], book[5])
         self.points = book[3]
@@ -73,6 +81,7 @@ class Compactor:
         lp.a_matrix_.start_ = np.append(np.arange(0, 4 * made, 4), 4 * made + np.arange(0, 2 * items + 1, 2))
         lp.a_matrix_.index_ = np.append(columns.ravel(), ends.ravel())
         lp.a_matrix_.value_ = np.append(values.ravel(), np.tile([1.0, -1.0], items))
+        self.solver.setOptionValue("time_limit", self.solver.getRunTime() + max(self.left(), 0.0))
         self.solver.passModel(lp)
         self.solver.run()
         if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:

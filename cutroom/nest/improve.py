@@ -6,6 +6,8 @@ no shorter, two pieces of one of the better attempts change places and the searc
 strikes less is asked for.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
 from cutroom.errors import NestError
@@ -37,7 +39,14 @@ LARGE = 0.5
 class Improver:
     """One worker's local search."""
 
-    def __init__(self, ground: Ground, groups: Groups, rng: np.random.Generator, halt: Wholes) -> None:
+    def __init__(
+        self,
+        ground: Ground,
+        groups: Groups,
+        rng: np.random.Generator,
+        halt: Wholes,
+        left: Callable[[], float] = lambda: np.inf,
+    ) -> None:
         """Set up a search.
 
         Args:
@@ -45,10 +54,11 @@ class Improver:
             groups: Items that must take one turn.
             rng: Draws all chances.
             halt: `(1,)`; once it is not 0, from another thread, a step ends soon.
+            left: Seconds that are left.
         """
         self.ground, self.groups, self.rng, self.halt = ground, groups, rng, halt
         self.seed = np.array([rng.integers(2**63)], dtype=np.uint64)
-        self.compactor = Compactor(ground)
+        self.compactor = Compactor(ground, left)
         areas = ground.sizes**2
         self.starts = np.vstack([(np.outer(areas, areas) / np.mean(areas) ** 2) ** 0.25, ground.sizes])
         self.counts = np.array(SAMPLES, dtype=np.int64)

@@ -54,7 +54,7 @@ def begin(
     tries: int | None,
     workers: int,
     start: tuple[Laid, ...] = (),
-    is_late: Callable[[], bool],
+    left: Callable[[], float],
     tell: Callable[[Best, int], None],
 ) -> "list[Search]":
     """Work out the shapes of a problem and set up its searches, one for each worker, none of them running yet.
@@ -68,7 +68,7 @@ def begin(
             depend on which of them is the faster.
         workers: How many searches.
         start: A layout to begin with, all items in order; pieces in it may overlap.
-        is_late: Whether the time is over.
+        left: Seconds that are left; infinite where tries are counted.
         tell: Told of each better layout and the tries it took.
 
     Raises:
@@ -79,7 +79,7 @@ def begin(
     orders = recipes(stock, groups, boxes)
     halt = np.zeros(1, dtype=np.int64)
     shared = Board(Best(boxes, used_length(problem.items, boxes)))
-    first = Improver(ground, groups, np.random.default_rng(seed), halt)
+    first = Improver(ground, groups, np.random.default_rng(seed), halt, left)
     first.refuse_overlapping_locks()
     if start:
         _refuse_start(problem, start)
@@ -92,7 +92,8 @@ def begin(
         share = None if tries is None else (tries + workers - 1 - worker) // workers
         board = shared if tries is None else Board(shared.best)
         own = orders[worker::workers] or orders[:1]
-        searches.append(Search(ground, own, Improver(ground, groups, rng, halt), board, share, halt, is_late, tell))
+        improver = Improver(ground, groups, rng, halt, left)
+        searches.append(Search(ground, own, improver, board, share, halt, left, tell))
     return searches
 
 
@@ -123,11 +124,11 @@ class Search:
         board: Board,
         tries: int | None,
         halt: Wholes,
-        is_late: Callable[[], bool],
+        left: Callable[[], float],
         tell: Callable[[Best, int], None],
     ) -> None:
         self.ground, self.orders, self.improver, self.board, self.tries = ground, orders, improver, board, tries
-        self.halt, self.is_late, self.tell = halt, is_late, tell
+        self.halt, self.left, self.tell = halt, left, tell
         self.tried = 0
 
     @property
@@ -183,7 +184,7 @@ class Search:
                 break
 
     def _is_late(self) -> bool:
-        return bool(self.halt[0]) or self.is_late()
+        return bool(self.halt[0]) or self.left() <= 0
 
     def _is_over(self) -> bool:
         if self.halt[0] == BROKEN_OFF or (self.tries is not None and self.tried >= self.tries):

@@ -1,5 +1,6 @@
 """The search: a layout found, then bettered until time is over; the best kept."""
 
+import math
 import time
 from collections.abc import Callable
 from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
@@ -61,8 +62,8 @@ def solve(
             # loaded only now: it compiles, or loads what was compiled
             from cutroom.nest.search import begin
 
-            def is_late() -> bool:
-                return tries is None and clock() - began >= seconds
+            def left() -> float:
+                return math.inf if tries is not None else seconds - (clock() - began)
 
             def tell(best: "Best", tried: int) -> None:
                 if progress is not None:
@@ -76,10 +77,10 @@ def solve(
                 tries=tries,
                 workers=workers,
                 start=start,
-                is_late=is_late,
+                left=left,
                 tell=tell,
             )
-            _run(searches, is_late)
+            _run(searches, left)
     except KeyboardInterrupt:
         stopped = True
     placed, length = boxes, boxes_length
@@ -90,7 +91,7 @@ def solve(
     return Layout(placed, length, boxes_length, sum(search.tried for search in searches), stopped)
 
 
-def _run(searches: "list[Search]", is_late: Callable[[], bool]) -> None:
+def _run(searches: "list[Search]", left: Callable[[], float]) -> None:
     """Run searches side by side. They run in threads of their own, so that Ctrl-C is heard while the loops work."""
     halt = searches[0].halt
     with ThreadPoolExecutor(len(searches)) as pool:
@@ -99,7 +100,7 @@ def _run(searches: "list[Search]", is_late: Callable[[], bool]) -> None:
             while wait(running, timeout=HEARTBEAT, return_when=FIRST_EXCEPTION).not_done:
                 if any(search.done() and search.exception() for search in running):
                     break
-                if halt[0] == 0 and is_late():
+                if halt[0] == 0 and left() <= 0:
                     halt[0] = LATE
             for search in running:
                 search.result(timeout=0)
