@@ -86,8 +86,9 @@ def _together(priced: Priced, unit: Unit) -> Iterator[str]:
     if one.cost <= NOTHING:
         yield "  two garments cut together, each one way: nothing saved was found"
         return
-    free = [rule.free.length for rule in priced.rules if rule.rule == "nap" and rule.relaxed == "pieces either way"]
-    nothing = "; nap then costs nothing" if free and one.free.length <= min(free) + NOTHING else ""
+    nap = max((rule for rule in priced.rules if rule.rule == "nap"), key=lambda rule: rule.cost, default=None)
+    free = nap is not None and nap.cost > NOTHING and one.free.length <= nap.free.length + NOTHING
+    nothing = "; nap then costs nothing" if free else ""
     money = "" if one.money is None else f" ({_money(one.money)})"
     yield (
         f"  two garments cut together, each one way: {length_words(one.free.length, unit)} each, "

@@ -71,6 +71,8 @@ def test_two_together_says_when_the_nap_then_costs_nothing() -> None:
     )
     dearer = RulePrice("together", "", "", found(1600, 800), found(900, 746), 28.0)
     assert not any("costs nothing" in line for line in lines(a_cloth(nap, together=dearer)))
+    free = a_price(found(900, 800), found(900, 800))
+    assert not any("costs nothing" in line for line in lines(a_cloth(free, together=together)))
     none = RulePrice("together", "", "", found(1600, 800), found(1600, 746), 0.0)
     assert any("each one way: nothing saved was found" in line for line in lines(a_cloth(nap, together=none)))
 
