@@ -73,7 +73,8 @@ def _looked_up(path: Path, data: BinaryIO, size: int, sha256: str) -> Copy:
     """The file with what the manifest says of it."""
     file, proof, doubt = _rows(path)
     kind = str(file.get("kind", ""))
-    seconds = file.get("seconds")
+    time = file.get("time")
+    seconds = time.get("seconds") if isinstance(time, dict) else None
     seconds = float(seconds) if isinstance(seconds, int | float) and not isinstance(seconds, bool) else None
     if not doubt and file.get("sha256") != sha256:
         doubt = "it is not the file that was proven: its bytes have changed since"

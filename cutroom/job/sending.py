@@ -8,9 +8,13 @@ from typing import BinaryIO
 
 from cutroom.errors import DeviceError, FileError
 from cutroom.job.proven import Copy
+from cutroom.model.cutter import Language as CutterLanguage
 from cutroom.model.motion import Motion
-from cutroom.model.profile import Connection, Line, Plotter
+from cutroom.model.profile import Connection, Line
+from cutroom.read.cutter import read_cutter
 from cutroom.read.profile import read_plotter
+from cutroom.read.profile_files import list_profiles, names_a_file
+from cutroom.read.toml import load_toml
 from cutroom.report.sending import sending_cautions
 from cutroom.send.address import names_a_line, parse_address
 from cutroom.send.gcode import Gcode
@@ -58,6 +62,29 @@ class Wanted:
     as_is: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Device:
+    """What sending must know of a machine.
+
+    Attributes:
+        name: Its profile.
+        connection: The way to it, or None.
+        frame: Length of a frame along the paper (mm), or None when it has none.
+        advances: Commands that move its paper on between two frames.
+        end: What it is told at the end of a file.
+        motion: Its speeds, or None.
+        cuts: It has a blade or a beam.
+    """
+
+    name: str
+    connection: Connection | None
+    frame: float | None
+    advances: int
+    end: str
+    motion: Motion | None
+    cuts: bool
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Planned:
     """What would be sent, and where to.
@@ -66,7 +93,7 @@ class Planned:
         copy: The file.
         wanted: What was asked for.
         connection: The way to the machine.
-        plotter: Its profile, or None when only an address is known.
+        device: Its profile, or None when only an address is known.
         language: What the file is in; one for each reading.
         contents: What it holds, or None when it is too long to be read first.
         start: Where to begin; None when the machine must be asked.
@@ -77,7 +104,7 @@ class Planned:
     copy: Copy
     wanted: Wanted
     connection: Connection
-    plotter: Plotter | None
+    device: Device | None
     language: Callable[[], Language]
     contents: Contents | None
     start: Start | None
@@ -87,7 +114,8 @@ class Planned:
     @property
     def cuts(self) -> bool:
         """The machine has a blade or a beam."""
-        return self.copy.kind.startswith("cut-") or self.language().name == Gcode.name
+        by_file = self.copy.kind.startswith("cut-") or self.language().name == Gcode.name
+        return by_file or (self.device is not None and self.device.cuts)
 
     @property
     def moves(self) -> bool:
@@ -98,7 +126,7 @@ class Planned:
     def seconds(self) -> float | None:
         """Time that the whole file takes (s), as far as it is known: the slower of machine and line."""
         known = [self.copy.seconds] if self.copy.seconds else []
-        motion = self.plotter.motion if self.plotter else None
+        motion = self.device.motion if self.device else None
         if not known and motion and self.contents:
             known.append(machine_seconds(self.contents, motion))
         if self.connection.line is Line.SERIAL:
@@ -124,8 +152,8 @@ def plan_sending(copy: Copy, wanted: Wanted) -> Planned:
         CutroomError: There is no such machine, the file is not what it says, or cannot be begun there.
     """
     _one_beginning(wanted, copy)
-    plotter, connection = _machine(wanted)
-    language = _language(copy, wanted, plotter)
+    device, connection = _machine(wanted)
+    language = _language(copy, wanted, device)
     journal = journal_of(copy.path)
     before = standing(read_journal(journal))
     if before is not None and before.sha256 != copy.sha256:
@@ -144,7 +172,7 @@ def plan_sending(copy: Copy, wanted: Wanted) -> Planned:
         if language().rests and not contents.strokes:
             raise FileError("it draws nothing", "Name the file that was meant", file=str(copy.path))
     start = _start(copy, wanted, language, before)
-    planned = Planned(copy, wanted, connection, plotter, language, contents, start, before, ())
+    planned = Planned(copy, wanted, connection, device, language, contents, start, before, ())
     return replace(planned, cautions=sending_cautions(cuts=planned.cuts))
 
 
@@ -163,35 +191,56 @@ def _one_beginning(wanted: Wanted, copy: Copy) -> None:
         )  # fmt: skip
 
 
-def _machine(wanted: Wanted) -> tuple[Plotter | None, Connection]:
+def _device(name: str) -> Device:
+    """A plotter or a cutter by its name, or by the path of its profile.
+
+    Raises:
+        CutroomError: There is no such machine, or its profile is wrong.
+    """
+    path = Path(name)
+    is_cutter = "tools" in load_toml(path) if names_a_file(name) else name in list_profiles("cutters")
+    if is_cutter:
+        cutter = read_cutter(name)
+        between = "" if cutter.language is CutterLanguage.HPGL else "\n"
+        return Device(
+            cutter.name, cutter.connection, cutter.length, 1, between.join(cutter.end), cutter.motion, cuts=True
+        )
+    plotter = read_plotter(name)
+    return Device(
+        plotter.name, plotter.connection, plotter.frame, _advances(plotter.between), plotter.end, plotter.motion,
+        cuts=False,
+    )  # fmt: skip
+
+
+def _machine(wanted: Wanted) -> tuple[Device | None, Connection]:
     """The profile and the way to it."""
     if names_a_line(wanted.to):
-        plotter = read_plotter(wanted.plotter) if wanted.plotter else None
+        device = _device(wanted.plotter) if wanted.plotter else None
         line, address = parse_address(wanted.to)
     else:
-        plotter = read_plotter(wanted.to)
-        if not wanted.at and (plotter.connection is None or not plotter.connection.address):
+        device = _device(wanted.to)
+        if not wanted.at and (device.connection is None or not device.connection.address):
             raise DeviceError(
-                f'the profile "{plotter.name}" does not say where the machine is',
+                f'the profile "{device.name}" does not say where the machine is',
                 "Name it: --at serial:/dev/ttyUSB0, --at tcp:plotter:9100; or put [connection] into your own profile",
             )
         if not wanted.at:
-            assert plotter.connection is not None
-            return plotter, plotter.connection
+            assert device.connection is not None
+            return device, device.connection
         line, address = parse_address(wanted.at)
-    known = plotter.connection if plotter else None
+    known = device.connection if device else None
     if known is not None and known.line is line:
-        return plotter, replace(known, address=address)
+        return device, replace(known, address=address)
     if line is Line.SERIAL:
         raise DeviceError(
             "nobody knows how this machine says that it can take no more",
             'Name its profile, with line = "serial" and flow in its [connection]: a flooded machine loses strokes',
             file=address,
         )
-    return plotter, Connection(line, address)
+    return device, Connection(line, address)
 
 
-def _language(copy: Copy, wanted: Wanted, plotter: Plotter | None) -> Callable[[], Language]:
+def _language(copy: Copy, wanted: Wanted, device: Device | None) -> Callable[[], Language]:
     """What the file is in, by the manifest or by its name's ending."""
     ending = copy.path.suffix.lower()
     if wanted.as_is:
@@ -199,8 +248,7 @@ def _language(copy: Copy, wanted: Wanted, plotter: Plotter | None) -> Callable[[
     if copy.kind.endswith("-gcode") or (not copy.kind and ending in _GCODE):
         return Gcode
     if copy.kind.endswith("-hpgl") or (not copy.kind and ending in _HPGL):
-        frame = plotter.frame if plotter else None
-        advances = _advances(plotter.between) if plotter else 1
+        frame, advances = (device.frame, device.advances) if device else (None, 1)
         return lambda: Hpgl(frame_mm=frame, advances=advances)
     if copy.kind or copy.proven:
         return AsIs  # PDF, DXF, SVG: whole or not at all

@@ -84,7 +84,7 @@ def _run(
     if start.byte:
         say(_how_to_lay(start, crosses=b"PD" in head, cuts=planned.cuts))
     sender = Sender(line, connection, gauge, clock=clock, journal=journal, control=control, tell=tell)
-    sent = sender.run(head, items, language, end=planned.plotter.end if planned.plotter else "")
+    sent = sender.run(head, items, language, end=planned.device.end if planned.device else "")
     if sent.whole or not written_whole(connection):
         until = clock.now() + connection.patience_s
         while not line.finish(connection.answer_s) and clock.now() < until:

@@ -1,7 +1,7 @@
 """ISO 6983 programs (G and M words) as a row of passages, and what sets a machine again before any of them.
 
-The tool is taken to be down while its spindle or beam is on (M3, M4 until M5), or while Z stands at 0 or below where a
-program moves Z; a program that does both has its tool down when both say so.
+The tool goes down when a spindle or a beam is switched on (M3, M4 until M5), a knife is lowered (M14 until M15, as many
+cutters of cloth have it; common practice, no source), or Z goes to 0 or below; whichever of these was said last counts.
 """
 
 import math
@@ -13,6 +13,7 @@ from cutroom.errors import FileError
 from cutroom.send.language import LONGEST, READ, Contents, Language, Passage, not_of
 
 _INCH = 25.4
+_ON, _OFF = frozenset({3, 4, 14}), frozenset({5, 15})
 _WORD = re.compile(rb"([A-Za-z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
 _BLOCK = re.compile(rb"\s*(?:/\d?\s*)?(?:[A-Za-z]\s*[-+]?(?:\d+\.?\d*|\.\d+)\s*)*")
 _COMMENT = re.compile(rb"\([^()\r\n]*\)|;[^\r\n]*")
@@ -35,7 +36,9 @@ class Gcode(Language):
         self._relative = False
         self._motion = -1
         self._at: dict[str, float] = {}
+        self._is_down = False
         self._on: bool | None = None
+        self._off = b"M5"
         self._z_up: float | None = None
         self._strange = ""
 
@@ -46,14 +49,14 @@ class Gcode(Language):
         run = _Run()
         for place, line in _lines(file):
             words = _words(line, place)
-            if strokes and not self._down() and any(letter in {"X", "Y", "Z"} for letter, _, _ in words):
+            if strokes and not self._is_down and any(letter in {"X", "Y", "Z"} for letter, _, _ in words):
                 yield run.passage(parts, strokes)
                 parts, strokes, run = [], 0, _Run()
             parts.append(line)
             here = self._obey(words)
             if here is None:
-                was_down = was_down and self._down()
-            elif self._down() and self._motion > 0:
+                was_down = was_down and self._is_down
+            elif self._is_down and self._motion > 0:
                 strokes += not was_down
                 was_down = True
                 run.draw(*here)
@@ -70,8 +73,10 @@ class Gcode(Language):
                 f"after its word {self._strange} only the machine knows where the tool is",
                 "Send it whole, or begin again before that word",
             )
-        lines = [b"M5"] if self._on is not None else []
-        lines += [word for key, word in self._modes.items() if key not in {"distance", "tool"}]
+        lines = [self._off] if self._on is not None else []
+        if "change" in self._modes:
+            lines.append(b" ".join(self._modes[key] for key in ("T", "change") if key in self._modes))
+        lines += [word for key, word in self._modes.items() if key not in {"distance", "tool", "change", "T"}]
         lines.append(b"G90")
         if self._z_up is not None:
             lines.append(b"G0 Z%s" % self._number(self._z_up))
@@ -90,16 +95,11 @@ class Gcode(Language):
 
     def goodbye(self, end: str) -> bytes:
         """See `Language`."""
-        lines = [b"M5"]
+        lines = [self._off]
         if self._z_up is not None:
             lines.append(b"G90 G0 Z%s" % self._number(self._z_up))
         kept = [line.strip() for line in end.splitlines() if line.strip()]
         return b"\n".join([*lines, *(line.encode("ascii") for line in kept or ["M2"])]) + b"\n"
-
-    def _down(self) -> bool:
-        z = self._at.get("Z")
-        said = [state for state in (self._on, None if z is None else z <= 0) if state is not None]
-        return bool(said) and all(said)
 
     def _number(self, value: float) -> bytes:
         return f"{round(value / self._unit, 5) + 0.0:g}".encode("ascii")
@@ -110,10 +110,14 @@ class Gcode(Language):
         for letter, value, text in words:
             if letter == "G":
                 self._prepare(value, text)
-            elif letter == "M" and value in {3, 4, 5}:
-                self._on = value != 5
+            elif letter == "M" and value in _ON | _OFF:
+                self._on = self._is_down = value in _ON
                 if self._on:
                     self._modes["tool"] = text
+                else:
+                    self._off = text
+            elif letter == "M" and value == 6:
+                self._modes["change"] = text
             elif letter in {"F", "S", "T"}:
                 self._modes.pop(letter, None)
                 self._modes[letter] = text
@@ -126,8 +130,9 @@ class Gcode(Language):
         before = (self._at.get("X", 0.0), self._at.get("Y", 0.0))
         for axis, value in target.items():
             self._at[axis] = self._at.get(axis, 0.0) + value if self._relative else value
-        if "Z" in target and self._at["Z"] > 0:
-            self._z_up = self._at["Z"]
+        if "Z" in target:
+            self._is_down = self._at["Z"] <= 0
+            self._z_up = self._z_up if self._is_down else self._at["Z"]
         return (before, (self._at.get("X", 0.0), self._at.get("Y", 0.0))) if {"X", "Y"} & target.keys() else None
 
     def _prepare(self, value: float, text: bytes) -> None:

@@ -7,7 +7,7 @@ from itertools import accumulate
 from typing import BinaryIO
 
 from cutroom.errors import FileError
-from cutroom.send.hpgl_words import ADVANCES, BLIND, DRAWING, MOVES, RESETS, STATE, commands, decoded, numbers
+from cutroom.send.hpgl_words import ADVANCES, BLIND, DRAWING, MOVES, RESETS, STATE, commands, decoded, numbers, parted
 from cutroom.send.language import Contents, Language, Passage, not_of
 
 UNITS = 40
@@ -38,12 +38,13 @@ class Hpgl(Language):
         self._pen_down = False
         self._relative = False
         self._blind = ""
+        self._in_steps = False
 
     def passages(self, file: BinaryIO) -> Iterator[Passage]:
         """See `Language`; a passage begins with choosing or lifting a pen."""
         gathered = _Gathered()
-        for place, name, rest, raw in commands(file):
-            if gathered.strokes and (name in {"PU", "SP"} or name in ADVANCES or name in RESETS):
+        for place, name, rest, raw in self._bits(file):
+            if gathered.strokes and (name in {"PU", "SP", "PE"} or name in ADVANCES or name in RESETS):
                 yield gathered.taken(self._frame())
             gathered.add(raw)
             self._obey(name, rest, raw, place, gathered)
@@ -52,6 +53,17 @@ class Hpgl(Language):
                 yield gathered.taken(self._frame(-1), advances=True)
         if gathered.parts:
             yield gathered.taken(self._frame())
+
+    def _bits(self, file: BinaryIO) -> Iterator[tuple[int, str, bytes, bytes]]:
+        """Commands; an encoded polyline of many runs becomes many of one run, that the work may rest between them."""
+        for place, name, rest, raw in commands(file):
+            parts = parted(rest) if name == "PE" else []
+            if len(parts) < 2:
+                yield place, name, rest, raw
+                continue
+            self._in_steps = True
+            for part in parts:
+                yield place, name, part, b"PE%s;" % part
 
     def head(self, contents: Contents, *, marks: bool, reset: bool = True) -> bytes:
         """See `Language`. A file that bends its axes gets no crosses: they would stand anywhere."""
@@ -64,6 +76,8 @@ class Hpgl(Language):
         if marks and not any(name in _BENDING for name, _ in self._state):
             words += [cross(MARK, y) for y in _mark_places(contents)]
         words.append(b"PU;")
+        if self._in_steps and self._at is not None:
+            words.append(b"PU%s,%s;" % tuple(map(_number, self._at)))
         if self._relative:
             if self._at is None:
                 raise FileError("its moves are distances from a place that nobody knows", "Begin again at a frame")

@@ -27,6 +27,9 @@ _TEXT = frozenset({"LB", "PE", "CO"})
 _COMMAND = re.compile(
     rb"[\s;]*+(?:([A-Za-z]{2})([^A-Za-z;\x1b]*+)(?:;\s*+)?|\x1b(?:%-?\d*+[A-Za-z]|\.[A-Za-z@()][\d;]*+:?))"
 )
+_UP = ord("<")
+_HERE, _CHANGES = frozenset(b"<="), frozenset(b"7:>")
+"""Flags of an encoded polyline: for the next pair alone, and for all that follows."""
 _TAIL = b"\0\t\n\r ;\x1a"
 
 
@@ -134,3 +137,34 @@ def decoded(code: bytes, place: int) -> Iterator[tuple[bool, bool, tuple[float, 
             pair, up, absolute = [], False, False
     if pair or weight > 1:
         raise not_of("HPGL", place, code[-24:], "an encoded line is cut off")
+
+
+def parted(code: bytes) -> list[bytes]:
+    """An encoded polyline in parts of one run each, that one after the other draw the same.
+
+    Flags at its very beginning are repeated; where the pen, the base or the fraction changes later, it stays whole.
+    """
+    start = 0
+    while code[start : start + 1] in {b"7", b" ", b"\n", b"\r"}:
+        start += 1
+    beginning, rest = code[:start], code[start:]
+    seven_bit = b"7" in beginning
+    last, most = (95, 126) if seven_bit else (191, 254)
+    cuts, flags, numbers, drawn = [0], 0, 0, False
+    for index, byte in enumerate(rest):
+        sign = byte & 127
+        if sign in _CHANGES:
+            return [code]
+        if sign in _HERE:
+            flags += 1
+            if sign == _UP and drawn:
+                cuts.append(index + 1 - flags)
+                drawn = False
+            continue
+        if flags:
+            numbers = -2 if any(one & 127 == _UP for one in rest[index - flags : index]) else 0
+            flags = 0
+        if last <= (sign if seven_bit else byte) <= most:
+            numbers += 1
+            drawn = drawn or numbers > 0
+    return [beginning + rest[cut:end] for cut, end in zip(cuts, [*cuts[1:], len(rest)], strict=True)]

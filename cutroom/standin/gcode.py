@@ -12,15 +12,14 @@ _CHORD = math.radians(5)
 
 
 class GcodeReader(Reader):
-    """Straight moves and arcs, a tool that Z lowers or M3 lights."""
+    """Straight moves and arcs, a tool that Z lowers, M3 lights or M14 puts down."""
 
     def __init__(self) -> None:
         super().__init__()
         self._line = bytearray()
         self._at = (0.0, 0.0)
         self._z = 0.0
-        self._by_z = False
-        self._lit: bool | None = None
+        self._down = False
         self._unit = 1.0
         self._relative = False
         self._motion = 0
@@ -57,12 +56,12 @@ class GcodeReader(Reader):
                 places = {name: number * self._unit for name, number in words if name in "XYZIJR"}
             elif letter == "G" and value in {90, 91}:
                 self._relative = value == 91
-            elif letter == "M" and value in {3, 4, 5}:
-                self._lit = value != 5
+            elif letter == "M" and value in {3, 4, 5, 14, 15}:
+                self._down = value not in {5, 15}
         if "Z" in places:
-            self._by_z = True
             self._z = self._z + places["Z"] if self._relative else places["Z"]
-        down = self._is_down()
+            self._down = self._z <= 0
+        down = self._down
         if down is not self._was_down:
             self._was_down = down
             yield Order(0, down=down)
@@ -76,11 +75,6 @@ class GcodeReader(Reader):
         for end in self._way(to, places):
             yield Order(0, Vector(self._at, end, down and self._motion > 0))
             self._at = end
-
-    def _is_down(self) -> bool:
-        said = [self._lit] if self._lit is not None else []
-        said += [self._z <= 0] if self._by_z else []
-        return bool(said) and all(said)
 
     def _way(self, to: tuple[float, float], places: dict[str, float]) -> Iterator[tuple[float, float]]:
         """Ends of the straight bits to a place; an arc is walked in chords of 5 degrees."""
