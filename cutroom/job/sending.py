@@ -1,25 +1,19 @@
 """`send`: a proven file to a machine, from its beginning or from where it broke off."""
 
-import io
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
 from cutroom.errors import DeviceError, FileError
+from cutroom.job.devices import Device, device_named
 from cutroom.job.proven import Copy
-from cutroom.model.cutter import Language as CutterLanguage
 from cutroom.model.motion import Motion
 from cutroom.model.profile import Connection, Line
-from cutroom.read.cutter import read_cutter
-from cutroom.read.profile import read_plotter
-from cutroom.read.profile_files import list_profiles, names_a_file
-from cutroom.read.toml import load_toml
 from cutroom.report.sending import sending_cautions
 from cutroom.send.address import names_a_line, parse_address
 from cutroom.send.gcode import Gcode
 from cutroom.send.hpgl import Hpgl
-from cutroom.send.hpgl_words import ADVANCES, commands
 from cutroom.send.items import Start, from_frame, from_length, from_stroke, numbered
 from cutroom.send.journal import journal_of, read_journal
 from cutroom.send.language import AsIs, Contents, Language, contents_of
@@ -60,29 +54,6 @@ class Wanted:
     anew: bool = False
     marks: bool = True
     as_is: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Device:
-    """What sending must know of a machine.
-
-    Attributes:
-        name: Its profile.
-        connection: The way to it, or None.
-        frame: Length of a frame along the paper (mm), or None when it has none.
-        advances: Commands that move its paper on between two frames.
-        end: What it is told at the end of a file.
-        motion: Its speeds, or None.
-        cuts: It has a blade or a beam.
-    """
-
-    name: str
-    connection: Connection | None
-    frame: float | None
-    advances: int
-    end: str
-    motion: Motion | None
-    cuts: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -154,6 +125,8 @@ def plan_sending(copy: Copy, wanted: Wanted) -> Planned:
     _one_beginning(wanted, copy)
     device, connection = _machine(wanted)
     language = _language(copy, wanted, device)
+    if device is not None and not wanted.as_is:
+        _for_this_machine(copy, language().name, device)
     journal = journal_of(copy.path)
     before = standing(read_journal(journal))
     if before is not None and before.sha256 != copy.sha256:
@@ -191,34 +164,13 @@ def _one_beginning(wanted: Wanted, copy: Copy) -> None:
         )  # fmt: skip
 
 
-def _device(name: str) -> Device:
-    """A plotter or a cutter by its name, or by the path of its profile.
-
-    Raises:
-        CutroomError: There is no such machine, or its profile is wrong.
-    """
-    path = Path(name)
-    is_cutter = "tools" in load_toml(path) if names_a_file(name) else name in list_profiles("cutters")
-    if is_cutter:
-        cutter = read_cutter(name)
-        between = "" if cutter.language is CutterLanguage.HPGL else "\n"
-        return Device(
-            cutter.name, cutter.connection, cutter.length, 1, between.join(cutter.end), cutter.motion, cuts=True
-        )
-    plotter = read_plotter(name)
-    return Device(
-        plotter.name, plotter.connection, plotter.frame, _advances(plotter.between), plotter.end, plotter.motion,
-        cuts=False,
-    )  # fmt: skip
-
-
 def _machine(wanted: Wanted) -> tuple[Device | None, Connection]:
     """The profile and the way to it."""
     if names_a_line(wanted.to):
-        device = _device(wanted.plotter) if wanted.plotter else None
+        device = device_named(wanted.plotter) if wanted.plotter else None
         line, address = parse_address(wanted.to)
     else:
-        device = _device(wanted.to)
+        device = device_named(wanted.to)
         if not wanted.at and (device.connection is None or not device.connection.address):
             raise DeviceError(
                 f'the profile "{device.name}" does not say where the machine is',
@@ -259,9 +211,20 @@ def _language(copy: Copy, wanted: Wanted, device: Device | None) -> Callable[[],
     )
 
 
-def _advances(between: str) -> int:
-    """Commands of the profile that move the paper on between two frames."""
-    return sum(name in ADVANCES for _, name, _, _ in commands(io.BytesIO(between.encode("ascii", "replace"))))
+def _for_this_machine(copy: Copy, language: str, device: Device) -> None:
+    """The file is in the machine's language, and a blade gets only what is to be cut."""
+    if language != device.takes:
+        raise FileError(
+            f'the machine "{device.name}" takes {device.takes}, and this is {copy.kind or language}',
+            "Send the file that was made for it; --as-is sends it without looking",
+            file=str(copy.path),
+        )
+    if device.cuts and copy.kind and not copy.kind.startswith("cut-"):
+        raise FileError(
+            f'it is a drawing ({copy.kind}), and the machine "{device.name}" would cut its letters and grainlines, too',
+            "Send the file of a kind that begins with cut-; --as-is sends it without looking",
+            file=str(copy.path),
+        )
 
 
 def _not_by_mistake(copy: Copy, wanted: Wanted, before: Standing | None, connection: Connection) -> None:

@@ -309,6 +309,36 @@ def test_a_machine_that_never_answers_is_given_up_with_words(capsys: pytest.Capt
     link.close()
 
 
+@pytest.mark.parametrize(
+    ("machine", "kind", "said"),
+    [
+        ("gantry-laser", "marker-hpgl", 'the machine "gantry-laser" takes ISO 6983 program, and this is marker-hpgl'),
+        ("roll-pen-plotter", "marker-pdf", 'the machine "roll-pen-plotter" takes HPGL, and this is marker-pdf'),
+        ("drag-knife-roll-cutter", "marker-hpgl", "would cut its letters and grainlines, too"),
+    ],
+)
+def test_no_machine_gets_a_file_that_is_not_for_it(
+    machine: str, kind: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = proven(a_drawing(), kind=kind)
+    arguments = ["send", str(path), "--to", machine, "--at", "file:got.plt"]
+    assert main(arguments) == 1
+    assert said in capsys.readouterr().err
+    assert not Path("got.plt").exists()
+
+
+def test_a_blade_gets_its_own_cautions_and_no_crosses(capsys: pytest.CaptureFixture[str]) -> None:
+    path = proven(a_drawing(), kind="cut-hpgl")
+    arguments = ["send", str(path), "--to", "drag-knife-roll-cutter", "--at", "file:got.plt", "--from-stroke", "3"]
+    assert main([*arguments, "--check"]) == 0
+    said = capsys.readouterr().err
+    assert "First run: without blade or beam" in said
+    assert "eyes behind the guard" in said
+    assert main(arguments) == 0
+    assert "No crosses are cut" in capsys.readouterr().err
+    assert Path("got.plt").read_bytes().count(b"PD") == 39  # the strokes from the third on, and nothing else
+
+
 def test_a_spool_folder_gets_whole_jobs_only() -> None:
     Path("spool").mkdir()
     path = proven(a_drawing())
