@@ -1,9 +1,11 @@
 """Compaction: all pieces moved at once, a little, to the least length that a linear programme finds."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import highspy
 import numpy as np
+from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.near import first_overlap, write_rows
 from cutroom.nest.grid import STEP, UNITS
@@ -12,6 +14,23 @@ from cutroom.nest.stock import Reals, Wholes
 
 REACH = 0.05
 """How far a piece may move in one step, as a share of the width."""
+
+
+STEPS = 6
+"""Programmes one after another, at most."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Window:
+    """Pieces of a long layout that move by themselves; those beyond them move along the strip as one, others not.
+
+    Attributes:
+        loose: `(n,)`.
+        beyond: `(n,)`.
+    """
+
+    loose: NDArray[np.bool_]
+    beyond: NDArray[np.bool_]
 
 
 class _Quiet(highspy.Highs):
@@ -42,52 +61,64 @@ class Compactor:
         self.solver.setOptionValue("presolve", "off")
         self.room = 4096
 
-    def step(self, spots: Reals, worn: Wholes, reach: float, *, exact: bool = False) -> tuple[float, Reals] | None:
+    def step(
+        self, spots: Reals, worn: Wholes, reach: float, *, window: Window | None = None, exact: bool = False
+    ) -> tuple[float, Reals] | None:
         """One programme: the least length (units), and the new spots; None when pieces cannot be got apart.
 
         Args:
             spots: `(n, 2)`, units.
             worn: `(n,)`.
             reach: How far a piece may move (units).
+            window: The only pieces that move by themselves.
             exact: Leave room for rounding to the grid.
         """
-        count = len(worn)
-        while True:
-            who, rows = np.zeros((self.room, 2), dtype=np.int64), np.zeros((self.room, 3))
-            made = write_rows(2.0 * reach, spots, worn, self.ground.arrays, self.parts, who, rows)
-            if made >= 0:
-                break
-            self.room *= 2
-        who, rows = who[:made], rows[:made]
+        who, rows = self._rows(spots, worn, reach)
         limits = rows[:, 2]
         if exact:
             level = (np.abs(rows[:, 0]) < 1e-12) | (np.abs(rows[:, 1]) < 1e-12)
-            limits = np.where(
-                level, np.floor(limits / STEP + 1e-9) * STEP, limits - STEP * np.abs(rows[:, :2]).sum(axis=1)
-            )
+            slanted = limits - STEP * np.abs(rows[:, :2]).sum(axis=1)
+            limits = np.where(level, np.floor(limits / STEP + 1e-9) * STEP, slanted)
         rooms, items = self.ground.arrays[5][worn], self.ground.items
         low, high = self._bounds(spots, rooms, reach)
-        columns = np.column_stack([2 * who[:, 0], 2 * who[:, 1], 2 * who[:, 0] + 1, 2 * who[:, 1] + 1])
+        along, across, count = _columns(len(worn), window)
+        one, two = who.T
+        columns = np.column_stack([along[one], along[two], across[one], across[two]])
         values = np.column_stack([rows[:, 0], -rows[:, 0], rows[:, 1], -rows[:, 1]])
-        ends = np.column_stack([2 * np.arange(items), np.full(items, 2 * count)])
+        now = rows[:, 0] * (spots[one, 0] - spots[two, 0]) + rows[:, 1] * (spots[one, 1] - spots[two, 1])
+        apart = along[one] != along[two]  # what moves as one keeps its distance
+        columns, values, limits = columns[apart], values[apart], (limits - now)[apart]
+        ends = np.column_stack([along[:items], np.full(items, count)])
+        columns = np.vstack([np.column_stack([ends, np.full((items, 2), -1)]), columns])
+        values = np.vstack([np.tile([1.0, -1.0, 0.0, 0.0], (items, 1)), values])
+        limits = np.append(-rooms[:items, 1] - spots[:items, 0], limits)
+        moved = columns >= 0
         lp = highspy.HighsLp()
-        lp.num_col_, lp.num_row_ = 2 * count + 1, made + items
-        lp.col_cost_ = np.append(np.zeros(2 * count), 1.0)
-        lp.col_lower_ = np.append(low.ravel(), 0.0) / UNITS
-        lp.col_upper_ = np.append(high.ravel() / UNITS, np.inf)
-        lp.row_lower_ = np.full(made + items, -np.inf)
-        lp.row_upper_ = np.append(limits, -rooms[:items, 1]) / UNITS
+        lp.num_col_, lp.num_row_ = count + 1, len(limits)
+        lp.col_cost_ = np.append(np.zeros(count), 1.0)
+        least = _by_column(low - spots, -reach, along, across, count)
+        most = _by_column(high - spots, reach, along, across, count)
+        lp.col_lower_, lp.col_upper_ = np.append(least, 0.0) / UNITS, np.append(most / UNITS, np.inf)
+        lp.row_lower_, lp.row_upper_ = np.full(len(limits), -np.inf), limits / UNITS
         lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        lp.a_matrix_.start_ = np.append(np.arange(0, 4 * made, 4), 4 * made + np.arange(0, 2 * items + 1, 2))
-        lp.a_matrix_.index_ = np.append(columns.ravel(), ends.ravel())
-        lp.a_matrix_.value_ = np.append(values.ravel(), np.tile([1.0, -1.0], items))
+        lp.a_matrix_.start_ = np.append(0, np.cumsum(moved.sum(axis=1)))
+        lp.a_matrix_.index_, lp.a_matrix_.value_ = columns[moved], values[moved]
         self.solver.setOptionValue("time_limit", self.solver.getRunTime() + max(self.left(), 0.0))
         self.solver.passModel(lp)
         self.solver.run()
         if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
-        found = np.asarray(self.solver.getSolution().col_value) * UNITS
-        return float(found[-1]), np.ascontiguousarray(found[:-1].reshape(-1, 2))
+        found = np.append(np.asarray(self.solver.getSolution().col_value) * UNITS, 0.0)  # -1: does not move
+        return float(found[count]), spots + np.column_stack([found[along], found[across]])
+
+    def _rows(self, spots: Reals, worn: Wholes, reach: float) -> tuple[Wholes, Reals]:
+        """The half-planes that keep near pieces apart; see `geometry.kernels.near`."""
+        while True:
+            who, rows = np.zeros((self.room, 2), dtype=np.int64), np.zeros((self.room, 3))
+            made = write_rows(2.0 * reach, spots, worn, self.ground.arrays, self.parts, who, rows)
+            if made >= 0:
+                return who[:made], rows[:made]
+            self.room *= 2
 
     def _bounds(self, spots: Reals, rooms: Reals, reach: float) -> tuple[Reals, Reals]:
         """Where each piece may go: no further than its reach, in the strip, and in the same repeat of a pattern."""
@@ -105,11 +136,20 @@ class Compactor:
         low[fixed], high[fixed] = spots[fixed], spots[fixed]
         return low, np.maximum(high, low)
 
-    def shorten(self, spots: Reals, worn: Wholes, steps: int = 6, goal: float = np.inf) -> tuple[float, Reals] | None:
-        """Steps until the length no longer falls: the layout on the grid, proven apart, or None."""
+    def shorten(
+        self, spots: Reals, worn: Wholes, *, goal: float = np.inf, window: Window | None = None
+    ) -> tuple[float, Reals] | None:
+        """Steps until the length no longer falls: the layout on the grid, proven apart, or None.
+
+        Args:
+            spots: `(n, 2)`, units; pieces may overlap.
+            worn: `(n,)`.
+            goal: A length (units) that is to be undercut.
+            window: The only pieces that move by themselves.
+        """
         length, reach = np.inf, REACH * self.width
-        for _ in range(steps):
-            found = self.step(spots, worn, reach)
+        for _ in range(STEPS):
+            found = self.step(spots, worn, reach, window=window)
             if found is None:
                 return None
             gained = length - found[0]
@@ -118,7 +158,7 @@ class Compactor:
                 break
         if length >= goal:
             return None
-        found = self.step(spots, worn, 0.1 * reach, exact=True)
+        found = self.step(spots, worn, 0.1 * reach, window=window, exact=True)
         if found is None:
             return None
         return self.settled(found[1], worn)
@@ -139,3 +179,22 @@ class Compactor:
         """The first piece that overlaps one before it, or -1. Exact."""
         parts, part_starts, boxes, _ = self.parts
         return int(first_overlap(spots, worn, self.ground.arrays, parts, part_starts, self.points, boxes))
+
+
+def _columns(pieces: int, window: Window | None) -> tuple[Wholes, Wholes, int]:
+    """For each piece the columns of its shift along and across, -1 for none; and how many columns there are."""
+    if window is None:
+        return 2 * np.arange(pieces), 2 * np.arange(pieces) + 1, 2 * pieces
+    loose = np.flatnonzero(window.loose)
+    along, across = np.full(pieces, -1), np.full(pieces, -1)
+    along[loose], across[loose] = 2 * np.arange(len(loose)), 2 * np.arange(len(loose)) + 1
+    along[window.beyond] = 2 * len(loose)
+    return along, across, 2 * len(loose) + 1
+
+
+def _by_column(room: Reals, block: float, along: Wholes, across: Wholes, count: int) -> Reals:
+    """A bound of each column: `room` `(n, 2)` of pieces that move by themselves, `block` of those that do as one."""
+    bounds = np.full(count, block)
+    loose = np.flatnonzero(across >= 0)
+    bounds[along[loose]], bounds[across[loose]] = room[loose, 0], room[loose, 1]
+    return bounds

@@ -9,11 +9,12 @@ strikes less is asked for.
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutroom.errors import NestError
 from cutroom.geometry.kernels.seek import snapped
 from cutroom.geometry.kernels.separate import separate
-from cutroom.nest.compact import Compactor
+from cutroom.nest.compact import Compactor, Window
 from cutroom.nest.grid import STEP, UNITS
 from cutroom.nest.ground import Ground
 from cutroom.nest.groups import Groups, allowed
@@ -32,6 +33,8 @@ BOLDER, MEEKER = 1.2, 0.65
 """What the share is multiplied by when a length was reached, and when it was not."""
 MENDED = (1.0, 1.02, 1.05, 1.15, 1.4)
 """Shares of its own length in which the pieces of a layout that overlap are got apart."""
+LONG, NEAR = 120, 60
+"""Pieces of a layout above which only some near the cut move by themselves; and how many."""
 LARGE = 0.5
 """Share of the pieces, the largest, of which two change places."""
 
@@ -64,6 +67,7 @@ class Improver:
         self.counts = np.array(SAMPLES, dtype=np.int64)
         self.share = FIRST
         self.tally = np.zeros(2, dtype=np.int64)
+        self.window: Window | None = None
 
     def follow(self, placed: tuple[Laid, ...], length: float) -> None:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
@@ -92,6 +96,7 @@ class Improver:
         for growth in MENDED:
             self.target = self.length * growth
             self.start = (self._inside(self.spots, self.worn), self.worn)
+            self.window = None
             _, spots, worn = self._separated()
             found = self.compactor.shorten(spots, worn)
             if found is not None:
@@ -126,7 +131,7 @@ class Improver:
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, or None."""
         left, spots, worn = self._separated()
-        found = self.compactor.shorten(spots, worn, goal=self.length - STEP / 2)
+        found = self.compactor.shorten(spots, worn, goal=self.length - STEP / 2, window=self.window)
         if found is not None and found[0] < self.length - STEP / 2:
             self.share = min(self.share * BOLDER, MOST)
             return self._laid(found[1], worn)
@@ -194,15 +199,28 @@ class Improver:
         """Set a shorter target; what lies beyond a cut at random moves towards the start by as much."""
         self.target = max(self.length * (1.0 - self.share), self._least())
         spots = self.spots.copy()
-        spots[spots[:, 0] > self.rng.random() * self.length, 0] -= self.length - self.target
+        beyond = spots[:, 0] > self.rng.random() * self.length
+        spots[beyond, 0] -= self.length - self.target
+        self.window = self._window(beyond)
         self.start = (self._inside(spots, self.worn), self.worn)
+
+    def _window(self, beyond: NDArray[np.bool_]) -> Window | None:
+        """Of a long layout the pieces nearest to the cut; None where all are to move."""
+        rooms = self.ground.arrays[5][self.worn]
+        if len(beyond) <= LONG or not self.ground.free.all() or (rooms[:, [4, 6]] > 0).any():
+            return None
+        x = self.spots[:, 0]
+        order = np.argsort(np.abs(x - (x[beyond].min() if beyond.any() else x.max())), kind="stable")
+        loose = np.zeros(len(beyond), dtype=np.bool_)
+        loose[order[:NEAR]] = True
+        return Window(loose, beyond & ~loose)
 
     def _disturb(self) -> None:
         """Two large pieces of one of the better attempts change places."""
         at = min(int(abs(self.rng.normal()) * 0.25 * len(self.attempts)), len(self.attempts) - 1)
         _, spots, worn = self.attempts[at]
         spots = spots.copy()
-        movers = np.flatnonzero(self.ground.free)
+        movers = np.flatnonzero(self.ground.free if self.window is None else self.window.loose)
         large = movers[np.argsort(-self.ground.sizes[movers], kind="stable")][: max(2, int(len(movers) * LARGE))]
         if len(large) > 1:
             one, two = self.rng.choice(large, 2, replace=False)
