@@ -1,52 +1,226 @@
 """How short, and how fast, the nest lays: `python -m tests.bench.nesting --instances DIR --seconds S`.
 
-Prints a row an instance: the density of the boxes' lay and of the layout found, its length, orders tried and pieces
-laid each second. Reads every open strip-packing instance of a folder.
+For every open strip-packing instance of a folder a row: pieces, seconds, utilisation found (median of the seeds), that
+of the free packing library where it is installed (same seconds, as many workers, never ended early, the same seeds),
+the difference in points, how much longer than proven necessary ours is, and how often a place is sought for a piece
+each second. Each layout, theirs and ours, is judged by shapely to a millionth of a piece; what it objects to is said.
+
+`--growth`: time to the first complete marker, and memory, from 25 to 1600 pieces of our own invention.
+`--compile`: time to a first layout with the inner loops to be compiled first, and with them compiled.
 """
 
 import argparse
+import json
+import math
+import os
+import resource
+import subprocess
+import sys
+import tempfile
 import time
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
-from statistics import median
+from statistics import mean, median
+from typing import Any
 
+import numpy as np
+
+from cutroom.errors import CutroomError
 from cutroom.geometry.polygon import area
+from cutroom.model.arrays import Points, frozen_points
+from cutroom.nest.bound import lower_bound
 from cutroom.nest.instance import read_instance
-from cutroom.nest.problem import Layout
+from cutroom.nest.problem import Item, Pose, Problem
 from cutroom.nest.solve import solve
-from cutroom.nest.stock import gather
+from tests.bench.judging import judge_layout
+from tests.bench.library import Answer, ask, is_installed
+
+COUNTS = (25, 50, 100, 200, 400, 800, 1600)
+BEHIND = 0.3
+"""Points of utilisation that one instance may be behind."""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One layout of ours.
+
+    Attributes:
+        density: 0 to 1.
+        length: mm.
+        seconds: It took.
+        sought: Times a place was sought for a piece.
+        words: What the judge said.
+    """
+
+    density: float
+    length: float
+    seconds: float
+    sought: int
+    words: str
+
+
+def run(problem: Problem, *, seconds: float, seed: int, workers: int) -> Run:
+    """Lay a problem and have it judged."""
+    from cutroom.nest import search
+
+    begun: list[Any] = []
+    begin = search.begin
+
+    def begin_and_keep(*given: Any, **named: Any) -> list[search.Search]:
+        begun[:] = begin(*given, **named)
+        return begun
+
+    search.begin = begin_and_keep
+    try:
+        start = time.monotonic()
+        layout = solve(problem, seconds=seconds, seed=seed, workers=workers)
+        taken = time.monotonic() - start
+    finally:
+        search.begin = begin
+    covered = sum(area(item.outline) for item in problem.items)
+    sought = sum(int(one.improver.tally[1]) for one in begun)
+    words = str(judge_layout(problem, layout.placed, layout.length))
+    return Run(covered / (problem.width * layout.length), layout.length, taken, sought, words)
+
+
+def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers: int) -> None:
+    """Print the table."""
+    rival = is_installed()
+    if not rival:
+        print("the library is not installed (pip install -e '.[dev]'): its columns stay empty")
+    solve(garments(5), seconds=0, seed=0, tries=1)  # loads the loops, or compiles them
+    print(
+        "instance        pieces  seconds   ours %  library %   points  over bound %  bound by                 sought/s"
+    )
+    gains: dict[str, float] = {}
+    objections: list[str] = []
+    for path in sorted(folder.glob("*.json")):
+        if only and path.stem not in only:
+            continue
+        try:
+            problem = read_instance(path).problem
+            runs = [run(problem, seconds=seconds, seed=seed, workers=workers) for seed in range(seeds)]
+        except CutroomError as fault:
+            print(f"{path.stem:<14}  {fault}", flush=True)
+            continue
+        theirs = list(_ask_all(path, seconds, seeds, workers)) if rival else []
+        ours = 100 * median(one.density for one in runs)
+        library = 100 * median(one.density for one in theirs) if theirs else math.nan
+        if math.isfinite(library):
+            gains[path.stem] = ours - library
+        bound = lower_bound(problem)
+        over = 100 * (median(one.length for one in runs) / bound.length - 1)
+        spent = sum(one.seconds for one in runs)
+        print(
+            f"{path.stem:<14} {len(problem.items):7}  {spent / len(runs):7.2f}  {ours:7.2f}  {library:9.2f}"
+            f"  {ours - library:+7.2f}  {over:12.2f}  {bound.by:<24.24} {sum(r.sought for r in runs) / spent:8.0f}",
+            flush=True,
+        )
+        objections += [
+            f"{path.stem}, seed {seed}, ours: {one.words}" for seed, one in enumerate(runs) if one.words != "sound"
+        ]
+        objections += [
+            f"{path.stem}, seed {seed}, library: {one.words}" for seed, one in enumerate(theirs) if not one.sound
+        ]
+    if gains:
+        behind = [f"{name} {gain:+.2f}" for name, gain in gains.items() if gain < -BEHIND]
+        print(f"ahead by {mean(gains.values()):+.2f} points on the mean of {len(gains)}", end="; ")
+        print(f"behind by more than {BEHIND}: {', '.join(behind) or 'none'}")
+    print("\n".join(objections) or "shapely objects to none of the layouts")
+
+
+def _ask_all(path: Path, seconds: float, seeds: int, workers: int) -> Iterator[Answer]:
+    for seed in range(seeds):
+        yield ask(path, seconds=seconds, seed=seed, workers=workers)
+
+
+def outline(kind: int, size: int) -> Points:
+    """A piece of our own invention: ten kinds, each in five sizes, of 24 to 60 points."""
+    rng = np.random.default_rng(kind)
+    angles = np.linspace(0, 2 * np.pi, int(rng.integers(24, 60)), endpoint=False)
+    waves = [rng.uniform(0.02, 0.14) * np.cos(wave * angles + rng.uniform(0, 6)) for wave in (2, 3, 4)]
+    radii = 1 + np.sum(waves, axis=0)
+    along, across = rng.uniform(60, 360), rng.uniform(40, 200)
+    points = np.column_stack([np.cos(angles) * along, np.sin(angles) * across]) * radii[:, None]
+    return frozen_points(np.round(points * (0.9 + 0.05 * size), 3))
+
+
+def garments(count: int) -> Problem:
+    """So many pieces on cloth 1.5 m wide, any way up and down, 3 mm apart."""
+    both = (Pose(False, 0.0), Pose(False, 180.0))
+    items = tuple(Item(f"{n}", outline(n % 10, n // 10 % 5), both) for n in range(count))
+    return Problem(1500.0, 3.0, items)
+
+
+def growth() -> None:
+    """Print how time to the first complete marker and memory grow, each count in a process of its own."""
+    print("pieces  shapes  first marker s  bound s  memory MB  over bound %  judged")
+    for count in COUNTS:
+        found = _in_process("--one", str(count))
+        print(
+            f"{count:6}  {min(count, 50):6}  {found['seconds']:14.2f}  {found['bound']:7.2f}  {found['memory']:9.0f}"
+            f"  {found['over']:12.1f}  {found['words']}",
+            flush=True,
+        )
+
+
+def one(count: int) -> None:
+    """Lay so many pieces once and print what it took, as JSON."""
+    solve(garments(5), seconds=0, seed=0, tries=1)
+    problem = garments(count)
+    made = run(problem, seconds=0.0, seed=1, workers=2)
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024 if sys.platform != "darwin" else 1024**2)
+    start = time.monotonic()
+    least = lower_bound(problem).length
+    taken = time.monotonic() - start
+    facts = {"seconds": made.seconds, "bound": taken, "memory": memory, "over": 100 * (made.length / least - 1)}
+    print(json.dumps(facts | {"words": made.words}))
+
+
+def compile_times() -> None:
+    """Print the time to a first layout, from the start of the process, with nothing compiled and with all compiled."""
+    lay = "from tests.bench.nesting import garments, solve; solve(garments(5), seconds=0, seed=0, tries=1)"
+    with tempfile.TemporaryDirectory() as folder:
+        for words, code in (
+            ("cold: every loop is compiled first", lay),
+            ("warm: every loop is loaded", lay),
+            ("of which the interpreter and the bench's own imports", "import tests.bench.nesting"),
+        ):
+            start = time.monotonic()
+            subprocess.run([sys.executable, "-c", code], check=True, env={**os.environ, "NUMBA_CACHE_DIR": folder})
+            print(f"{time.monotonic() - start:7.2f} s  {words}", flush=True)
+
+
+def _in_process(*arguments: str) -> dict[str, Any]:
+    command = [sys.executable, "-m", "tests.bench.nesting", *arguments]
+    text = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    found: dict[str, Any] = json.loads(text.strip().splitlines()[-1])
+    return found
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description="Measure the nest on a folder of instances.")
-    parser.add_argument("--instances", type=Path, required=True)
+    parser = argparse.ArgumentParser(description="Measure the nest.")
+    parser.add_argument("--instances", type=Path, help="a folder of open strip-packing instances")
     parser.add_argument("--seconds", type=float, default=10.0)
-    parser.add_argument("--seeds", type=int, default=1)
-    parser.add_argument("--only", nargs="*", default=[])
+    parser.add_argument("--seeds", type=int, default=3)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--only", nargs="*", default=[], help="names of instances")
+    parser.add_argument("--growth", action="store_true", help="time and memory from 25 to 1600 pieces")
+    parser.add_argument("--compile", action="store_true", help="cold and warm")
+    parser.add_argument("--one", type=int, help=argparse.SUPPRESS)
     chosen = parser.parse_args()
-    print("instance       items  shapes s  seconds    length  density %  boxes %  tries/s  pieces/s")
-    for path in sorted(chosen.instances.glob("*.json")):
-        if chosen.only and path.stem not in chosen.only:
-            continue
-        instance = read_instance(path)
-        problem = instance.problem
-        start = time.monotonic()
-        gather(problem)
-        shapes = time.monotonic() - start
-        found: list[tuple[float, Layout]] = []
-        for seed in range(chosen.seeds):
-            start = time.monotonic()
-            layout = solve(problem, seconds=chosen.seconds, seed=seed)
-            found.append((time.monotonic() - start, layout))
-        covered = sum(area(item.outline) for item in problem.items) / problem.width
-        length = median(layout.length for _, layout in found)
-        seconds = median(taken for taken, _ in found)
-        tries = sum(layout.tries for _, layout in found) / max(sum(taken for taken, _ in found) - shapes, 1e-9)
-        print(
-            f"{path.stem:<14} {len(problem.items):5}  {shapes:8.2f}  {seconds:7.2f}  {length / instance.scale:8.2f}"
-            f"  {100 * covered / length:9.2f}  {100 * covered / found[0][1].boxes_length:7.2f}"
-            f"  {tries:7.1f}  {tries * len(problem.items):8.0f}",
-            flush=True,
-        )
+    if chosen.one is not None:
+        one(chosen.one)
+        return
+    if chosen.instances is None and not (chosen.growth or chosen.compile):
+        parser.error("say what to measure: --instances DIR, --growth or --compile")
+    if chosen.compile:
+        compile_times()
+    if chosen.growth:
+        growth()
+    if chosen.instances is not None:
+        table(chosen.instances, chosen.only, seconds=chosen.seconds, seeds=chosen.seeds, workers=chosen.workers)
 
 
 if __name__ == "__main__":
