@@ -21,7 +21,10 @@ from cutroom.proof.words import stop
 
 JOIN = 0.02
 """Ends no further apart than this (mm) are one place."""
-_SPECK = 0.03  # a tip that moves less than this (mm) rests: plotter units are coarser than the swing of a blade
+SWING = np.deg2rad(17.0)
+"""A pivot that moves so far off the way its blade points swings the blade round."""
+_SPECK = 0.01  # a tip that moves less than this (mm) rests,
+_SHAKEN = 0.06  # and less than this while it is swung round: plotter units are coarse against a short blade
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,6 +165,7 @@ def _pulled(pivots: Sequence[Array], offset: float, before: Array) -> tuple[list
         table[: lengths[place], place] = pivots[index]
     heading = before[order].copy()
     traced = np.zeros_like(table)
+    swung = np.zeros(table.shape[:2], dtype=np.bool_)  # the pivot goes round the tip, which rests
     traced[0] = table[0] - offset * np.column_stack((np.cos(heading), np.sin(heading)))
     for corner in range(1, longest):
         going = int(np.searchsorted(-lengths, -corner, side="left"))  # runs that have so many corners
@@ -174,10 +178,12 @@ def _pulled(pivots: Sequence[Array], offset: float, before: Array) -> tuple[list
         heading[:going] = np.where(size > 0, way + pulled, heading[:going])
         blade = np.column_stack((np.cos(heading[:going]), np.sin(heading[:going])))
         traced[corner, :going] = table[corner, :going] - offset * blade
+        moved = np.abs(traced[corner, :going] - traced[corner - 1, :going]).max(axis=1)
+        swung[corner, :going] = (np.abs(apart) > SWING) & (moved <= _SHAKEN)
     found: list[Array] = [np.zeros((0, 2))] * len(pivots)
     after = np.zeros(len(pivots))
     for place, index in enumerate(order):
-        found[index] = traced[: lengths[place], place]
+        found[index] = traced[: lengths[place], place][~swung[: lengths[place], place]]
         after[index] = heading[place]
     return found, after
 
