@@ -348,12 +348,30 @@ def test_a_spool_folder_gets_whole_jobs_only() -> None:
     assert not list(path.parent.glob("*.journal"))  # a spooled job is whole or not there
 
 
+_STARTED: list[subprocess.Popen[bytes]] = []
+
+
+@pytest.fixture(autouse=True)
+def none_left_running() -> Iterator[None]:
+    """No sender outlives its test, also when that fails."""
+    yield
+    while _STARTED:
+        process = _STARTED.pop()
+        process.kill()
+        process.wait()
+        for pipe in (process.stdout, process.stderr):
+            if pipe is not None:
+                pipe.close()
+
+
 def sending(*arguments: str) -> subprocess.Popen[bytes]:
-    return subprocess.Popen(
+    process = subprocess.Popen(
         [sys.executable, "-m", "cutroom", "send", *arguments],
         stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
     )  # fmt: skip
+    _STARTED.append(process)
+    return process
 
 
 def test_standard_output_carries_the_bytes_and_nothing_else() -> None:
@@ -377,7 +395,7 @@ def test_killed_in_the_middle_it_goes_on_where_the_pen_is(stand_ins: list[Standi
     profile = a_profile(f'{SERIAL}"enquiry"')
     arguments = [str(path), "--to", str(profile), "--at", standing.address, "--yes"]
     process = sending(*arguments)
-    until_drawn(standing, 12)
+    until_drawn(standing, 5)
     process.kill()
     process.communicate()
     assert main(["send", *arguments]) == 1  # not by mistake from the beginning
@@ -452,11 +470,13 @@ def test_two_senders_never_meet_on_one_machine(stand_ins: list[Standing]) -> Non
     arguments = [str(path), "--to", str(profile), "--at", standing.address, "--yes"]
     process = sending(*arguments)
     until_drawn(standing, 2)
+    process.send_signal(signal.SIGTSTP)  # it keeps the machine while it rests
     other = proven(a_drawing(1), "other.plt")
     second = sending(str(other), *arguments[1:])
     _, said = second.communicate(timeout=60)
     assert second.returncode == 4
     assert f"process {process.pid} is sending to it".encode() in said
+    process.send_signal(signal.SIGCONT)
     _, said = process.communicate(timeout=60)
     assert process.returncode == 0, said
     assert compare(standing.finished().drawn, drawn_by(path.read_bytes())).none
@@ -481,6 +501,7 @@ def test_the_stand_in_says_whether_it_drew_the_file() -> None:
     command = [sys.executable, "-m", "cutroom", "stand-in", "--listen", "127.0.0.1:0", "--hurry", "500"]
     more = ["--quiet-s", "0.5", "--picture", "drew.svg", "--compare", str(path)]
     process = subprocess.Popen([*command, *more], stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)})
+    _STARTED.append(process)
     assert process.stdout is not None
     address = process.stdout.readline().decode().strip()
     assert main(["send", str(path), "--to", address, "--yes"]) == 0
