@@ -1,6 +1,7 @@
 """Alterations done one after the other: the stage's one verb."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from cutroom.alter.derive import derive_style, face_style
@@ -30,7 +31,9 @@ from cutroom.model.alteration import (
     Step,
     TrueUp,
 )
+from cutroom.model.finding import Finding, Severity
 from cutroom.model.piece import Cut, EdgeKind, Notch, Piece, Style
+from cutroom.units import both_units
 
 
 def alter(style: Style, steps: Sequence[Step]) -> Style:
@@ -64,7 +67,10 @@ def alter_once(style: Style, step: Step) -> Style:
     """
     match step:
         case Slash() | Fullness() | Lengthen() | TrueUp() | Extend():
-            changed = _with_piece(style, _reshaped(style.piece(step.piece), step))
+            before = style.piece(step.piece)
+            after = _reshaped(before, step)
+            changed = _with_piece(style, after)
+            changed = replace(changed, findings=(*changed.findings, *_notches_gone(before, after)))
             gathers = not isinstance(step, Extend) and step.gathers
             return replace(changed, seams=eased_seams(style, changed)) if gathers else changed
         case Pivot():
@@ -103,6 +109,23 @@ def _reshaped(piece: Piece, step: Slash | Fullness | Lengthen | TrueUp | Extend)
             return true_piece(piece, step)
         case Extend():
             return extend_piece(piece, step)
+
+
+def _notches_gone(before: Piece, after: Piece) -> Iterator[Finding]:
+    """A note of every notch that was on cloth that is no longer there."""
+    left = Counter((notch.edge, notch.name, notch.count, notch.kind) for notch in after.notches)
+    for notch in before.notches:
+        told = notch.edge, notch.name, notch.count, notch.kind
+        if left[told]:
+            left[told] -= 1
+            continue
+        called = f' "{notch.name}"' if notch.name else ""
+        yield Finding(
+            Severity.NOTE,
+            f'piece "{before.name}", edge "{notch.edge}"',
+            f"its notch{called} {both_units(notch.at)} along the edge as it was is gone with the cloth it stood on",
+            "Set another, or take its fellow away",
+        )
 
 
 def _recut(piece: Piece, step: Recut) -> Piece:

@@ -28,10 +28,10 @@ def face_style(style: Style, step: Facing) -> Style:
     """A style with a facing taken off one of its pieces.
 
     The facing has the piece's own edges there, with their notches, and what it takes of the edges beside them; the
-    edge across is named `outer`. It is turned over: its right side lies against the wearer. A facing that keeps no
-    fold of a fold piece is cut as a pair. Drill holes, drawn lines and cut-outs that lie within it are made in it too,
-    a line as far as it does; a drill hole on its very edge is left out, and said to be. What pressing takes from the
-    piece is let out of it when it is of the same cloth, and it is no block.
+    edge across is named `outer`, or `outer 2` on a facing of a facing. It is turned over: its right side lies against
+    the wearer. A facing that keeps no fold of a fold piece is cut as a pair. Drill holes, drawn lines and cut-outs that
+    lie within it are made in it too, a line as far as it does; a drill hole on its very edge is left out, and said to
+    be. What pressing takes from the piece is let out of it when it is of the same cloth, and it is no block.
 
     Raises:
         PieceError: The edges do not follow each other, the piece is too narrow, the name is taken, a dart opens on an
@@ -56,7 +56,7 @@ def face_style(style: Style, step: Facing) -> Style:
         replace(before, points=low),
         *run,
         replace(after, points=high, corner=Corner.AUTO),
-        Edge("outer", outer),
+        Edge(_free("outer", [edge.name for edge in (before, *run, after)]), outer),
     )
     ring = np.vstack([edge.points[:-1] for edge in edges])
     folded = any(edge.kind is EdgeKind.FOLD for edge in edges)
@@ -179,6 +179,16 @@ def _seams_too(style: Style, piece: Piece, new: Piece) -> Iterator[SewnSeam]:
                     first_from_end=not seam.first_from_end,
                     second_from_end=not seam.second_from_end,
                 )
+
+
+def _free(name: str, taken: Sequence[str]) -> str:
+    """A name, with a number if it is taken."""
+    number = 1
+    called = name
+    while called in taken:
+        number += 1
+        called = f"{name} {number}"
+    return called
 
 
 def _sewn(edge: Edge) -> Edge:

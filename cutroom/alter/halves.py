@@ -28,6 +28,8 @@ from cutroom.units import both_units
 
 HAIR = 1e-6
 """Places this near each other (mm) are one."""
+SLIVER = 1.0
+"""A part of a piece that is no larger (mm2) is none."""
 AT_THE_CUT = 3.0
 """A notch this near (mm) to a cut is taken by the cut: the new corner is the mark."""
 
@@ -146,6 +148,8 @@ def cut_piece(piece: Piece, start: Place, end: Place, through: Line | None = Non
             place=where,
         )
     shape = shapely.Polygon(ring_of(piece))
+    if not shape.is_valid:
+        raise PieceError("its seam line crosses or touches itself", "Draw it so that it does not first", place=where)
     outside = shapely.LineString(line).difference(shape.buffer(0.01)).length
     if outside > 0.05:
         raise PieceError(f"the line leaves the piece for {both_units(outside)}", "Run it inside the piece", place=where)
@@ -154,7 +158,8 @@ def cut_piece(piece: Piece, start: Place, end: Place, through: Line | None = Non
     for edges, _ in runs:
         if not edges:
             raise PieceError("the line runs along an edge", "Run it across the piece", place=where)
-    inside = shared_inside(piece, line, (_closed(runs[0][0], line[::-1]), _closed(runs[1][0], line)))
+    shapes = _closed(runs[0][0], line[::-1], where), _closed(runs[1][0], line, where)
+    inside = shared_inside(piece, line, shapes)
     right, left = (Half(*run, part) for run, part in zip(runs, inside, strict=True))
     return Halves(line, right, left, start, end)
 
@@ -231,7 +236,7 @@ def grain_inside(ring: Line, way: Line) -> Line:
     across = np.array([-along[1], along[0]])
     reach = ring @ along
     low, high = float((ring @ across).min()), float((ring @ across).max())
-    shape = shapely.Polygon(ring)
+    shape = shapely.make_valid(shapely.Polygon(ring))
     best = np.zeros((2, 2))
     size = 0.0
     for share in (0.5, 0.45, 0.55, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
@@ -294,6 +299,14 @@ def _between(points: Line, low: float, high: float) -> Line:
     return np.vstack([first, inside, last])
 
 
-def _closed(edges: tuple[Edge, ...], line: Line) -> shapely.Polygon:
-    """The shape of a part: its edges, and back along the cut."""
-    return shapely.Polygon(np.vstack([*(edge.points for edge in edges), line[1:-1]]))
+def _closed(edges: tuple[Edge, ...], line: Line, where: str) -> shapely.Polygon:
+    """The shape of a part: its edges, and back along the cut.
+
+    Raises:
+        PieceError: It is no more than a line.
+    """
+    ring = np.vstack([*(edge.points for edge in edges), line[1:-1]])
+    shape = shapely.Polygon(ring) if len(ring) > 2 else shapely.Polygon()
+    if shape.area < SLIVER:
+        raise PieceError("the line runs along an edge", "Run it across the piece", place=where)
+    return shape

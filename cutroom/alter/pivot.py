@@ -125,6 +125,8 @@ def _pivot_drafted(piece: Piece, step: Pivot) -> tuple[Piece, dict[Named, tuple[
         )
     last = replace(closed.edges[-1], corner=Corner.AUTO)  # what it met is gone, or drawn anew
     edges = [*opened.edges, *closed.edges[:-1], last]  # from the closed dart to the opening, and on
+    if step.share == 1:
+        edges[-1], edges[0] = _met(edges[-1], edges[0])
     marks = [*opened.marks, *closed.marks]
     counts = len(opened.edges), len(opened.marks)
     edges, marks, names, more = _opening(piece, step, edges, marks, counts, tip, first=stays)
@@ -151,6 +153,15 @@ def _turned(piece: Piece, halves: Halves, tip: Line, angle: float) -> tuple[Half
     stays, still = _grain_left(piece, halves), np.zeros(2)
     right = moved(halves.right, tip, -angle if stays else 0.0, still)
     return right, moved(halves.left, tip, 0.0 if stays else angle, still), stays
+
+
+def _met(before: Edge, after: Edge) -> tuple[Edge, Edge]:
+    """Two edges that end where one leg is laid on the other, led to one point between both legs' ends."""
+    point = (before.points[-1] + after.points[0]) / 2
+    return (
+        replace(before, points=np.vstack([before.points[:-1], point])),
+        replace(after, points=np.vstack([point, after.points[1:]])),
+    )
 
 
 def _called(step: Pivot) -> str:

@@ -1,5 +1,6 @@
 """Edges drawn again, moved or called otherwise, and pieces lengthened or turned over."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from cutroom.alter.spread import laid_together, refuse_crossed, run_length, spre
 from cutroom.errors import PieceError
 from cutroom.geometry.affine import reflect_points
 from cutroom.geometry.curve import smooth_curve
-from cutroom.geometry.offset import crossings, join, offset_line
+from cutroom.geometry.offset import crossings, join, offset_line, without_repeats
 from cutroom.geometry.polyline import length, lengths_along, point_at
 from cutroom.model.alteration import Extend, Finish, Lengthen, Mirror, Slash, TrueUp
 from cutroom.model.piece import Corner, Dart, Edge, NamedLine, Piece, Style
@@ -54,7 +55,7 @@ def extend_piece(piece: Piece, step: Extend) -> Piece:
     """A piece with one edge moved out parallel to itself; the edges beside it run on straight to meet it.
 
     Notches keep their share of the edge that was moved, and their places on the others. The legs of darts that open on
-    it run on straight to meet it; drawn lines end where the cloth ends.
+    it run on straight to meet it; drawn lines end where the cloth ends, and what notches stood beyond are gone with it.
 
     Raises:
         PieceError: The edges beside it do not meet it there, or something would lie outside it.
@@ -72,23 +73,43 @@ def extend_piece(piece: Piece, step: Extend) -> Piece:
             place=f'piece "{piece.name}"',
         )
     drawn = {before.name: first[0], edge.name: second[0], after.name: second[1]}
+    drawn = {name: without_repeats(points) for name, points in drawn.items()}
+    for name, points in drawn.items():
+        if len(points) < 2:
+            what = f'nothing is left of the edge "{name}"'
+            raise PieceError(what, "Move it less", place=f'piece "{piece.name}"')
     edges = tuple(replace(one, points=drawn.get(one.name, one.points)) for one in piece.edges)
-    gained = length(second[1]) - length(after.points)
-    grown = length(second[0]) / length(edge.points)
+    gained = length(drawn[after.name]) - length(after.points)
+    grown = length(drawn[edge.name]) / length(edge.points)
 
     def set_anew(mark: Mark) -> Mark:
         if mark.edge == edge.name:
             if isinstance(mark, Dart):
-                return _legs_run_on(mark, edge.points, second[0], f'piece "{piece.name}", dart "{mark.name}"')
+                return _legs_run_on(mark, edge.points, drawn[edge.name], f'piece "{piece.name}", dart "{mark.name}"')
             return set_along(mark, lambda at: at * grown)
         return set_along(mark, lambda at: at + gained) if mark.edge == after.name else mark
 
-    inside = inside_of(piece)
-    ring = np.vstack([one.points[:-1] for one in edges])
-    inside = replace(inside, lines=tuple(part for line in inside.lines for part in clipped(line, ring)))
-    new = refuse_crossed(marked(replace(piece, edges=edges), map(set_anew, marks_of(piece)), inside))
+    marks = _within(edges, map(set_anew, marks_of(piece)), f'piece "{piece.name}"')
+    new = refuse_crossed(marked(replace(piece, edges=edges), marks, inside_of(piece)))
+    new = replace(new, lines=tuple(part for line in new.lines for part in clipped(line, ring_of(new))))
     refuse_lost(piece, new)
     return replace(new, grain=grain_for(ring_of(new), piece.grain))
+
+
+def _within(edges: tuple[Edge, ...], marks: Iterable[Mark], where: str) -> Iterator[Mark]:
+    """The marks that still stand on their edges.
+
+    Raises:
+        PieceError: A dart or a pleat would open beyond the end of its edge.
+    """
+    sizes = {edge.name: length(edge.points) for edge in edges}
+    for mark in marks:
+        low, high = (mark.start, mark.end) if isinstance(mark, Dart) else (mark.at, mark.at)
+        if -HAIR <= low <= high <= sizes[mark.edge] + HAIR:
+            yield mark
+        elif isinstance(mark, Dart):
+            what = f'its {"pleat" if mark.pleat else "dart"} "{mark.name}" would open beyond the end of its edge'
+            raise PieceError(what, "Move the edge less", place=f'{where}, edge "{mark.edge}"')
 
 
 def _legs_run_on(dart: Dart, old: Line, new: Line, where: str) -> Dart:
@@ -113,7 +134,7 @@ def _legs_run_on(dart: Dart, old: Line, new: Line, where: str) -> Dart:
 
 def clipped(line: NamedLine, ring: Line) -> tuple[NamedLine, ...]:
     """A drawn line, as far as it lies on the cloth inside an outline `(n, 2)` (mm)."""
-    shape = shapely.Polygon(ring)
+    shape = shapely.make_valid(shapely.Polygon(ring))
     drawn = shapely.LineString(line.points)
     if shape.buffer(HAIR).covers(drawn):
         return (line,)

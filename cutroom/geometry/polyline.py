@@ -5,6 +5,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+SAME = 1e-7
+"""Points on a line this near each other (mm) are one."""
+
 
 def lengths_along(points: NDArray[np.float64]) -> NDArray[np.float64]:
     """Distance along a line from its start to each of its points.
@@ -63,9 +66,9 @@ def place_at(
 
 
 def part_of(points: NDArray[np.float64], start: float, end: float) -> NDArray[np.float64]:
-    """The part of a line between two distances along it (mm), `(k, 2)`."""
+    """The part of a line between two distances along it (mm), `(k, 2)`; its own points at the ends are not doubled."""
     along = lengths_along(points)
-    inside = points[(along > start) & (along < end)]
+    inside = points[(along > start + SAME) & (along < end - SAME)]
     return np.vstack([point_at(points, start)[0], inside, point_at(points, end)[0]])
 
 

@@ -144,6 +144,8 @@ def longest_way(outline: Line) -> float:
     """The direction of the long side of the smallest box round an outline `(n, 2)`: degrees, above -90 to 90."""
     corners = shapely.get_coordinates(shapely.oriented_envelope(shapely.MultiPoint(outline)))
     sides = np.diff(corners[:3], axis=0)
+    if not len(sides):
+        return 0.0
     along = sides[int(np.hypot(*sides.T).argmax())]
     turn = math.degrees(math.atan2(along[1], along[0])) % 180.0
     return turn - 180.0 if turn > 90.0 else turn

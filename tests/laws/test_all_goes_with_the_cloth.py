@@ -39,6 +39,7 @@ def laden(draw: st.DrawFn) -> Style:
     ends = [point_at(edges[2].points, one)[0] for one in (start, start + wide)]
     across = ends[1] - ends[0]
     tip = (ends[0] + ends[1]) / 2 + np.array([-across[1], across[0]]) / np.hypot(*across) * deep
+    assume(8 < tip[0] < WIDE - 8)
     dart = Dart("waist dart", "top", start, start + wide, (float(tip[0]), float(tip[1])), pressed=Pressed.END)
     x, y = draw(inside)
     eyelet = np.array([[x - 4, y - 4], [x + 4, y - 4], [x + 4, y + 4], [x - 4, y + 4]])
