@@ -403,3 +403,39 @@ def test_a_facing_along_an_open_dart_or_half_a_cut_out_is_refused() -> None:
     with pytest.raises(PieceError, match='cut-out "eyelet" lies half in it') as caught:
         alter(style, [Facing("front", ("centre",), 25.0, "facing")])
     assert 'piece "facing"' in caught.value.place
+
+
+def test_a_notch_that_is_cut_off_with_its_cloth_is_told() -> None:
+    style = alter(_style(), [Extend("front", "hem", -120.0)])
+    assert style.piece("front").notches == ()
+    (found,) = style.findings
+    assert str(found) == (
+        'NOTE: piece "front", edge "side": its notch "hip" 3 15/16 in (100.0 mm) along the edge as it was is gone with '
+        "the cloth it stood on. Set another, or take its fellow away."
+    )
+    assert alter(_style(), [Extend("front", "hem", -80.0)]).findings == ()
+
+
+def test_a_dart_that_would_open_beyond_its_edge_is_refused() -> None:
+    style = _style(replace(_piece(), darts=(replace(DART, start=2.0, end=22.0, point=(110.0, 200.0)),), drills=()))
+    with pytest.raises(PieceError, match='its dart "waist dart" would open beyond the end of its edge') as caught:
+        alter(style, [Extend("front", "side", -10.0)])
+    assert caught.value.place == 'skirt, alteration 1, piece "front", edge "top"'
+
+
+def test_a_line_from_corner_to_corner_along_an_edge_is_refused() -> None:
+    for step in (
+        Split("front", Spot("hem", share=0.0), Spot("side", share=0.0), "panel", ("a", "b")),
+        CutOff("front", Spot("centre", share=1.0), Spot("hem", share=1.0), "top", edge="new hem"),
+    ):
+        with pytest.raises(PieceError, match=r"runs along an edge|starts and ends") as caught:
+            alter(_style(), [step])
+        assert 'piece "front"' in caught.value.place
+
+
+def test_a_facing_of_a_facing_has_an_outer_edge_of_its_own() -> None:
+    steps = [Facing("front", ("side",), 60.0, "facing"), Facing("facing", ("outer",), 20.0, "stay")]
+    stay = alter(_style(), steps).piece("stay")
+    names = [edge.name for edge in stay.edges]
+    assert len(set(names)) == len(names)
+    assert {"outer", "outer 2"} <= set(names)
