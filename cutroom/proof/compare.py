@@ -71,7 +71,7 @@ def compare(
         group: What the format tells lines of a role apart by.
         layout: How the format lays the drawing out.
     """
-    wholes = [index for index, box in enumerate(boxes(wanted)) if _inside(box, layout.window)]
+    wholes = _inside(boxes(wanted), layout.window)
     matched = match([wanted[index] for index in wholes], found, within)
     found_for = {wholes[one]: found[other] for one, other in matched.found_for.items()}
     open_wanted = [index for index in range(len(wanted)) if index not in found_for]
@@ -97,8 +97,11 @@ def compare(
     return Compared(found_for, proven, tuple(stray), deviation, tuple(findings))
 
 
-def _inside(box: Array, window: Box) -> bool:
-    return bool((box[:2] >= window[:2]).all() and (box[2:] <= window[2:]).all())
+def _inside(of_lines: Array, window: Box) -> list[int]:
+    """Which lines, by their boxes, lie wholly in a window."""
+    inside = (of_lines[:, :2] >= window[:2]).all(axis=1) & (of_lines[:, 2:] <= window[2:]).all(axis=1)
+    found: list[int] = np.flatnonzero(inside).tolist()
+    return found
 
 
 def _crosses(line: Line, window: Box) -> bool:

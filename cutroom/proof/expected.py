@@ -1,7 +1,9 @@
 """The lines that a file of a marker must hold, worked out from the marker alone."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import accumulate
 
 import numpy as np
 
@@ -94,17 +96,50 @@ def expected_lines(marker: Marker, group: Callable[[Role], str | None]) -> tuple
     groups = {role: group(role) for role in Role}
     lines: list[Line] = []
 
-    def add(role: Role, points: Array, closed: bool, placement: int | None) -> None:
+    def add(role: Role, points: Array, closed: bool) -> None:
         name = groups[role]
         if name is not None and len(points):
             points, closed = tidy(points, closed=closed)
-            lines.append(Line(points, closed, name, role, placement))
+            lines.append(Line(points, closed, name, role))
 
+    known: dict[tuple[tuple[str, str, str], bool, float], _Shapes] = {}
     for index, placement in enumerate(marker.placements):
-        for role, points, closed in placed_lines(marker.prepared(placement), placement):
-            add(role, points, closed, index)
+        key = (placement.key, placement.flipped, placement.turn_deg)
+        if key not in known:
+            known[key] = _shapes(marker.prepared(placement), placement, groups)
+        lines.extend(_shifted(known[key], placement, index))
     length, width = marker.length, marker.width
-    add(Role.FABRIC, np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]), True, None)
+    add(Role.FABRIC, np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]), True)
     for points, closed in kept_clear(marker):
-        add(Role.FABRIC, points, closed, None)
+        add(Role.FABRIC, points, closed)
     return tuple(lines)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Shapes:
+    """What a piece draws, laid so but not shifted: points end to end; of each line where it ends and what it is."""
+
+    points: Array
+    ends: tuple[int, ...]
+    looks: tuple[tuple[bool, str, Role], ...]
+
+
+def _shapes(piece: PreparedPiece, placement: Placement, groups: Mapping[Role, str | None]) -> _Shapes:
+    lines: list[Array] = []
+    looks: list[tuple[bool, str, Role]] = []
+    for role, points, closed in placed_lines(piece, replace(placement, x=0.0, y=0.0)):
+        name = groups[role]
+        if name is not None and len(points):
+            points, closed = tidy(points, closed=closed)
+            lines.append(points)
+            looks.append((closed, name, role))
+    ends = tuple(accumulate(map(len, lines)))
+    return _Shapes(np.concatenate(lines) if lines else np.zeros((0, 2)), ends, tuple(looks))
+
+
+def _shifted(shapes: _Shapes, placement: Placement, index: int) -> Iterator[Line]:
+    points = np.add(shapes.points, (placement.x, placement.y))
+    start = 0
+    for end, (closed, name, role) in zip(shapes.ends, shapes.looks, strict=True):
+        yield Line(points[start:end], closed, name, role, index)
+        start = end

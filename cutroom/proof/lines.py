@@ -86,6 +86,30 @@ def tidy(points: Array, *, closed: bool, same: float = 1e-9) -> tuple[Array, boo
     return points, closed and len(points) > 2
 
 
+def tidy_all(many: Sequence[Array], closed: Sequence[bool], *, same: float = 1e-9) -> list[tuple[Array, bool]]:
+    """Each of many lines as `tidy` gives it; those that are tidy already are told from all at once.
+
+    Args:
+        many: Each `(n, 2)`, mm, at least one point.
+        closed: Whether the file says of each that it is closed.
+        same: As for `tidy`.
+    """
+    if not many:
+        return []
+    counts = np.fromiter(map(len, many), dtype=np.int64, count=len(many))
+    points = np.concatenate(many)
+    starts = np.cumsum(counts) - counts
+    apart = np.ones(len(points), dtype=np.bool_)
+    apart[1:] = np.abs(points[1:] - points[:-1]).max(axis=1) > same
+    apart[starts] = True
+    meets = np.abs(points[starts] - points[starts + counts - 1]).max(axis=1) <= same
+    plain = np.logical_and.reduceat(apart, starts) & ~((counts > 3) & meets)
+    return [
+        (line, is_closed and len(line) > 2) if is_plain else tidy(line, closed=is_closed, same=same)
+        for line, is_closed, is_plain in zip(many, closed, plain.tolist(), strict=True)
+    ]
+
+
 def looped(line: Line) -> Array:
     """The points of a line (`(n, 2)`, mm), with the first one again at the end when it is closed."""
     return np.vstack((line.points, line.points[:1])) if line.closed else line.points

@@ -114,7 +114,57 @@ def _deviation(one: Line, other: Line, within: Within) -> float:
     slack = 2 * within.reach * max(len(first), len(second))
     if abs(lengths[0] - lengths[1]) > min(slack, 0.25 * max(lengths) + 2 * within.reach):
         return float("inf")
+    if one.closed == other.closed and min(len(first), len(second)) > 1 and min(lengths) > 0:
+        at_most = _side_by_side(first, _begun_alike(first, second, closed=one.closed), closed=one.closed)
+        if at_most <= within.limit:
+            return at_most
     return max(_farthest(first, second, within), _farthest(second, first, within))
+
+
+def _begun_alike(first: Array, second: Array, *, closed: bool) -> Array:
+    """The second line run the way of the first; a closed one begun at the corner nearest to the first's start."""
+    if not closed:
+        ends = [np.hypot(*(first[0] - second[end])) + np.hypot(*(first[-1] - second[-1 - end])) for end in (0, -1)]
+        return second if ends[0] <= ends[1] else second[::-1]
+    areas = [float((ring[:-1, 0] * ring[1:, 1] - ring[1:, 0] * ring[:-1, 1]).sum()) for ring in (first, second)]
+    ring = second[:-1] if (areas[0] > 0) == (areas[1] > 0) else second[-1:0:-1]
+    ring = np.roll(ring, -int(np.hypot(*(ring - first[0]).T).argmin()), axis=0)
+    return np.vstack((ring, ring[:1]))
+
+
+def _side_by_side(first: Array, second: Array, *, closed: bool) -> float:
+    """No less than the largest deviation (mm) of two lines that run side by side, whose places are paired by length."""
+    ahead = 0.0
+    if closed:  # how far along the second the first begins
+        off, steps = first[0] - second[0], np.diff(second, axis=0)
+        before = steps[-1] if float(off @ steps[0]) < 0 else steps[0]
+        ahead = float(off @ before) / max(float(np.hypot(*before)), 1e-12)
+    return max(_off_beside(first, second, ahead, closed=closed), _off_beside(second, first, -ahead, closed=closed))
+
+
+def _off_beside(line: Array, other: Array, ahead: float, *, closed: bool) -> float:
+    """Largest distance (mm) of corners and middles of a line from the bits of another that lie as far along it."""
+    steps = np.diff(other, axis=0)
+    own, along = _lengths(np.diff(line, axis=0)), _lengths(steps)
+    tests = np.concatenate((line, (line[:-1] + line[1:]) / 2))
+    places = np.concatenate((own, (own[:-1] + own[1:]) / 2)) * (along[-1] / own[-1]) + ahead
+    if closed:
+        places %= along[-1]
+    nearest = np.full(len(tests), np.inf)
+    bit = np.searchsorted(along, places, side="right") - 1
+    for step in (-1, 0, 1):
+        which = (bit + step) % len(steps) if closed else np.clip(bit + step, 0, len(steps) - 1)
+        offset, run = tests - other[which], steps[which]
+        share = np.clip((offset * run).sum(axis=1) / np.maximum((run * run).sum(axis=1), 1e-300), 0.0, 1.0)
+        off_line = offset - share[:, None] * run
+        nearest = np.minimum(nearest, np.hypot(off_line[:, 0], off_line[:, 1]))
+    return float(nearest.max())
+
+
+def _lengths(steps: Array) -> Array:
+    """How far along a line each of its corners lies (mm)."""
+    along: Array = np.concatenate(([0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))))
+    return along
 
 
 def _farthest(points: Array, line: Array, within: Within) -> float:

@@ -5,6 +5,7 @@ G3 counter-clockwise arcs, I and J from the start of the arc; G20 inches, G21 mm
 M2 and M30 end. What puts a tool down and lifts it, and what chooses it, is the machine's own and stands in its profile.
 """
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -20,7 +21,7 @@ from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 _INCH = 25.4
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
-_COMMENT = re.compile(r"\([^()]*\)")
+_COMMENT = re.compile(r"\([^()\n]*\)")
 _MOVES = {0.0, 1.0, 2.0, 3.0}
 _PLAIN = {17.0, 40.0, 90.0, 94.0, 49.0, 80.0, 64.0, 61.0}
 _RADIUS_SLACK = 0.01  # mm that both ends of an arc may lie at unlike distances from its middle
@@ -36,8 +37,8 @@ def read_gcode(data: bytes, cutter: Cutter) -> Runs:
         text = data.decode("ascii")
     except UnicodeDecodeError as error:
         raise ProofError("it holds bytes that no program has", WRITE_AGAIN, place="file") from error
-    rows = [_COMMENT.sub("", row).strip().upper() for row in text.splitlines()]
-    rows = [" ".join(row.split()) for row in rows if row]
+    rows = [" ".join(row.split()) for row in _COMMENT.sub("", text).upper().splitlines()]
+    rows = [row for row in rows if row]
     if len(rows) < 3 or rows[0] != "%":
         raise ProofError("it does not begin with %, so it is no program of ours", WRITE_AGAIN, place="file")
     machine = _Machine(cutter)
@@ -53,6 +54,19 @@ def read_gcode(data: bytes, cutter: Cutter) -> Runs:
         findings.append(stop("file", "it says neither inches nor millimetres"))
     runs = tuple(Run(tool.name, np.array(points)) for tool, points in machine.runs)
     return Runs(runs, shortened([*findings, *beyond_bed(runs, cutter)]))
+
+
+def _words(row: str) -> list[tuple[str, float]] | None:
+    """The words of a block, or None when there is something else in it."""
+    found = []
+    for part in row.split():
+        try:
+            found.append((part[0], float(part[1:])))
+        except ValueError:  # words may stand without a space between them
+            words = _WORD.findall(row)
+            return None if _WORD.sub("", row).strip() else [(letter, float(value)) for letter, value in words]
+    plain = all("A" <= letter <= "Z" and math.isfinite(value) for letter, value in found)
+    return found if plain else None
 
 
 @dataclass(slots=True)
@@ -72,6 +86,11 @@ class _Machine:
     ended: bool = False
     runs: list[tuple[Tool, list[tuple[float, float]]]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    said: frozenset[str] = frozenset()
+
+    def __post_init__(self) -> None:
+        tools = self.cutter.tools
+        self.said = frozenset(word for tool in tools for words in (tool.choose, tool.down, tool.up) for word in words)
 
     def complain(self, number: int, what: str) -> None:
         self.findings.append(stop(f"block {number}", what))
@@ -80,8 +99,8 @@ class _Machine:
         if self.ended:
             self.complain(number, f"'{row}' stands after the end of the program")
             return
-        words = [(letter, float(value)) for letter, value in _WORD.findall(row)]
-        if _WORD.sub("", row).strip():
+        words = _words(row)
+        if words is None:
             self.complain(number, f"'{row[:30]}' is no block of words and numbers")
             return
         for letter, value in words:
@@ -98,7 +117,8 @@ class _Machine:
             self._go(number, values)
         elif {"I", "J", "R"} & set(values):
             self.complain(number, "an arc has no end")
-        self._tools(number, row)
+        if row in self.said or self.down is None:
+            self._tools(number, row)
 
     def _mode(self, number: int, value: float) -> None:
         if value in _MOVES:
@@ -115,6 +135,8 @@ class _Machine:
     def _tools(self, number: int, row: str) -> None:
         """What the block does to the tools, by the profile's words for it."""
         self.recent = [*self.recent[-8:], row]
+        if row not in self.said:
+            return
         if self.down is not None:
             if self.down.up and row == self.down.up[0]:
                 self.down = None

@@ -13,7 +13,7 @@ import numpy as np
 from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
 from cutroom.model.profile import Plotter
-from cutroom.proof.lines import Array, Line, Reading, tidy
+from cutroom.proof.lines import Array, Ints, Line, Reading, tidy_all
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 UNITS = 40
@@ -98,6 +98,10 @@ class _Machine:
         if name in {"LB", "CO", "PE", ""}:
             return []
         try:
+            return [*map(float, rest.split(",") if rest else ())]
+        except ValueError:
+            pass
+        try:
             return [float(part) for part in rest.replace(",", " ").split()]
         except ValueError:
             self.complain(f"'{name}{rest[:40]}' holds something that is not a number")
@@ -107,11 +111,19 @@ class _Machine:
         if len(numbers) % 2:
             self.complain("a move has an x without its y")
             numbers = numbers[:-1]
-        if any(number != int(number) for number in numbers):
+        if not all(map(float.is_integer, numbers)):
             self.complain("a coordinate is not a whole number of plotter units")
         if self.down and not numbers and self.at is not None:
             self._draw_to(self.at)
-        for x, y in zip(numbers[::2], numbers[1::2], strict=True):
+        places = list(zip(numbers[::2], numbers[1::2], strict=True))
+        if self.down and not self.relative and self.pen and self.at is not None and places:
+            if not self.running:
+                self.runs.append((self.advances, self.pen, [self.at]))
+                self.running = True
+            self.runs[-1][2].extend(places)
+            self.at = places[-1]
+            return
+        for x, y in places:
             to = (x, y)
             if self.relative:
                 if self.at is None:
@@ -236,22 +248,30 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
         findings.append(stop("end of the file", "the last command is not finished: the file is cut off"))
     per_frame = max(1, run_of(plotter.between).advances)
     before = run_of(plotter.start).advances
-    lines: list[Line] = []
-    for advances, pen, points in machine.runs:
-        frame = (advances - before) // per_frame
-        units = np.array(points)
-        findings += _out_of_reach(units, frame, plotter)
-        points_mm = (units / UNITS + (frame * plotter.frame, 0.0)) / plotter.correction + lower
-        tidied, closed = tidy(points_mm, closed=False)
-        lines.append(Line(tidied, closed, str(pen)))
-    return Reading(tuple(lines), shortened(findings))
+    if not machine.runs:
+        return Reading((), shortened(findings))
+    counts = np.array([len(points) for _, _, points in machine.runs])
+    frames = (np.array([advances for advances, _, _ in machine.runs]) - before) // per_frame
+    units = np.array([place for _, _, points in machine.runs for place in points])
+    ends = np.cumsum(counts)
+    findings += _out_of_reach(units, ends - counts, frames, plotter)
+    shift = np.column_stack((frames * plotter.frame, np.zeros(len(frames))))
+    points_mm = (units / UNITS + np.repeat(shift, counts, axis=0)) / plotter.correction + lower
+    parts = [points_mm[start:end] for start, end in zip((ends - counts).tolist(), ends.tolist(), strict=True)]
+    tidied = tidy_all(parts, [False] * len(parts))
+    pens = (str(pen) for _, pen, _ in machine.runs)
+    lines = tuple(Line(points, closed, pen) for (points, closed), pen in zip(tidied, pens, strict=True))
+    return Reading(lines, shortened(findings))
 
 
-def _out_of_reach(units: Array, frame: int, plotter: Plotter) -> list[Finding]:
-    """Coordinates that the machine cannot reach."""
-    least, most = units.min(axis=0), units.max(axis=0)
+def _out_of_reach(units: Array, starts: Ints, frames: Ints, plotter: Plotter) -> list[Finding]:
+    """Runs with coordinates that the machine cannot reach."""
     limits = min(plotter.largest, round(plotter.frame * UNITS)), min(plotter.largest, round(plotter.width * UNITS))
-    if (least >= 0).all() and (most <= limits).all():
-        return []
-    what = f"it draws from {least[0]:.0f},{least[1]:.0f} to {most[0]:.0f},{most[1]:.0f} plotter units"
-    return [stop(f"frame {frame + 1}", f"{what}; the machine reaches from 0,0 to {limits[0]},{limits[1]}")]
+    least, most = np.minimum.reduceat(units, starts), np.maximum.reduceat(units, starts)
+    findings = []
+    for run in np.flatnonzero((least.min(axis=1) < 0) | (most > limits).any(axis=1)):
+        (x, y), (to_x, to_y) = least[run], most[run]
+        what = f"it draws from {x:.0f},{y:.0f} to {to_x:.0f},{to_y:.0f} plotter units"
+        reach = f"the machine reaches from 0,0 to {limits[0]},{limits[1]}"
+        findings.append(stop(f"frame {frames[run] + 1}", f"{what}; {reach}"))
+    return findings

@@ -5,8 +5,9 @@ between blade and way shrinks as tan(p/2) = tan(p0/2) exp(-s/d): the tractrix. L
 side; what is kept of a closed run lies to its left. The way in and the overcut are taken off by their lengths.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from cutroom.model.cutter import Cutter, Tool, ToolKind
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.proof.expected import turned
-from cutroom.proof.lines import Array, Line, tidy
+from cutroom.proof.lines import Array, Line, tidy_all
 from cutroom.proof.runs import Run
 from cutroom.proof.words import stop
 
@@ -43,11 +44,15 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
         cutter: The machine.
         marker: The marker, whose cloth lies with its least corner at the machine's origin.
     """
-    found: list[Left] = []
     findings: list[Finding] = []
+    ways: list[Array] = []
+    looks: list[tuple[bool, str, int]] = []
     for tool in cutter.tools:
         numbers = [number for number, run in enumerate(runs) if run.tool == tool.name]
-        points = [(runs[number].points - cutter.origin) / cutter.correction for number in numbers]  # as it really moves
+        points = _apart(
+            lambda places: (places - cutter.origin) / cutter.correction,  # as it really moves
+            [runs[number].points for number in numbers],
+        )
         if tool.kind is ToolKind.DRAG_KNIFE:
             points = tips(points, tool.offset)
         elif tool.kind is ToolKind.TANGENTIAL_KNIFE:
@@ -60,19 +65,31 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
                     findings.append(stop(f"run {number + 1}", f"nothing is left inside what the {tool.name} burns"))
                     continue
                 way = edge
-            way, closed = tidy(_on_marker(way, cutter, marker), closed=closed)
-            found.append(Left(Line(way, closed, tool.name), number))
+            ways.append(way)
+            looks.append((closed, tool.name, number))
+    low = turned(np.array([(0.0, 0.0), (marker.length, marker.width)]), cutter.turned).min(axis=0)
+    on_marker = _apart(lambda places: turned(places + low, -cutter.turned), ways)
+    tidied = tidy_all(on_marker, [closed for closed, _, _ in looks])
+    found = [
+        Left(Line(points, closed, name), number)
+        for (points, closed), (_, name, number) in zip(tidied, looks, strict=True)
+    ]
     return found, findings
 
 
-def _on_marker(points: Array, cutter: Cutter, marker: Marker) -> Array:
-    corners = np.array([(0.0, 0.0), (marker.length, marker.width)])
-    low = turned(corners, cutter.turned).min(axis=0)
-    return turned(points + low, -cutter.turned)
+def _apart(change: Callable[[Array], Array], many: Sequence[Array]) -> list[Array]:
+    """Many lines changed all at once."""
+    if not many:
+        return []
+    ends = list(accumulate(map(len, many)))
+    changed = change(np.concatenate(many))
+    return [changed[start:end] for start, end in zip([0, *ends[:-1]], ends, strict=True)]
 
 
 def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
     """A run without its way in and its overcut, and whether it closes without them."""
+    if len(way) < 4:
+        return way, False
     tries = [way]
     if tool.kind is ToolKind.LASER and tool.lead > 0 and len(way) > 4:
         tries = [way[1:], way]
