@@ -73,7 +73,7 @@ def _lay(found: Any, seconds: float, seed: int, workers: int) -> dict[str, Any]:
         for number, item in enumerate(found["items"])
     ]
     settings = spyrrow.StripPackingConfig(
-        early_termination=False, total_computation_time=round(seconds), num_workers=workers, seed=seed
+        early_termination=False, total_computation_time=math.ceil(seconds), num_workers=workers, seed=seed
     )
     layout = spyrrow.StripPackingInstance("strip", found["strip_height"], items).solve(settings)
     placements = [
