@@ -188,8 +188,9 @@ def _images(marker: Marker, placement: Placement, piece: PreparedPiece) -> Itera
     pose = Pose(placement.flipped, placement.turn_deg)
     folded = marker.prepared(placement).cut is Cut.FOLD
     left, low, _, high = bounds(outline_of(marker, placement))
-    either, under = piece.symmetric or folded, marker.width - high
-    yield _Image(piece.key, placement.copy, pose, either, left, under if folded else marker.width + low)
+    middle = round(marker.width / GRID) * GRID  # so that all images keep to the grid, and to their distances
+    either, under = piece.symmetric or folded, middle - high
+    yield _Image(piece.key, placement.copy, pose, either, left, under if folded else middle + low)
     if not folded:
         mirrored = Pose(not pose.flipped, -pose.turn_deg % 360.0)
         yield _Image(piece.key, placement.copy, mirrored, either, left, under)

@@ -91,6 +91,7 @@ def test_relaxing_never_lengthens_and_keeps_the_other_rules(text: str) -> None:
 
 def assert_unfolds(order: Order, drafted: Drafted, lay: Lay) -> None:
     base = laid(lay)
+    assert prove_marker(base) == ()
     opened = opened_lay(order, drafted, lay)
     assert opened.fabric.spread is Spread.OPEN
     placements = unfolded(base, opened)
