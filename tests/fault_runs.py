@@ -167,7 +167,8 @@ def _leg(
         start = _start(result, data, world, gauge, journal, now) if now is not None else Start()
         gauge.start()
         memory = gauge.memory if isinstance(gauge, Asked) else connection.buffer_bytes
-        journal.note(begun("x", start, memory))
+        rested = now is not None and now.rested == start.byte
+        journal.note(begun("x", start, memory, done=now.done if now and rested else None))
         language = Hpgl(frame_mm=FRAME)
         head, items = begun_at(io.BytesIO(data), language, contents, start, marks=True)
         crosses += drawn_by(head)
@@ -192,7 +193,7 @@ def _start(result: Run, data: bytes, world: World, gauge: Gauge, journal: Journa
         return stop
 
     found = find_start(io.BytesIO(data), Hpgl(frame_mm=FRAME), now, place)
-    if now.rested:
+    if now.rested is not None:
         assert found.doubt is None
     if found.doubt:
         result.doubts.append(found.doubt)

@@ -73,7 +73,9 @@ def _run(
     connection = planned.connection
     if journal is not None:
         memory = gauge.memory if isinstance(gauge, Asked) else connection.buffer_bytes
-        journal.note(begun(planned.copy.sha256, start, memory))
+        before = planned.before if planned.wanted.resume else None
+        rested = before is not None and before.rested == start.byte
+        journal.note(begun(planned.copy.sha256, start, memory, done=before.done if before and rested else None))
     language = planned.language()
     contents = planned.contents or contents_of(())
     marks = planned.wanted.marks and not planned.cuts
@@ -123,7 +125,7 @@ def _after_a_break(planned: Planned, gauge: Gauge | None, journal: Journal | Non
         gauge.memory = before.memory or gauge.memory
     found = find_start(rewound(planned.copy), planned.language(), before, place)
     _look_first(planned, before, found)
-    if gauge is None and not before.rested:
+    if gauge is None and before.rested is None:
         say("A machine that cannot be asked may hold half a command: switch it off and on before it is sent anything.")
     if found.doubt is not None:
         first, last = found.doubt

@@ -28,7 +28,8 @@ class Standing:
         seen: Bytes that are carried out unless the machine was switched off.
         ahead: Bytes that may have gone out.
         memory: Bytes that the machine can hold, or None when nobody knows.
-        rested: It was stopped at a resting place, which is `done`.
+        rested: The resting place at which it was stopped (bytes), or None. A machine that cannot be asked may still
+            have had to draw what lies between `done` and it.
         whole: It was sent whole.
         damaged: Bytes came garbled after `done`.
         off: The machine was switched off after `done`.
@@ -40,17 +41,25 @@ class Standing:
     seen: int
     ahead: int
     memory: int | None
-    rested: bool = False
+    rested: int | None = None
     whole: bool = False
     damaged: bool = False
     off: bool = False
 
 
-def begun(sha256: str, start: Start, memory: int | None) -> dict[str, Any]:
-    """The record with which a sending begins."""
+def begun(sha256: str, start: Start, memory: int | None, *, done: int | None = None) -> dict[str, Any]:
+    """The record with which a sending begins.
+
+    Args:
+        sha256: Of the file.
+        start: Where it begins.
+        memory: Bytes that the machine can hold, or None when nobody knows.
+        done: Bytes that are surely carried out, when the machine may still have to draw some before the start.
+    """
     keep = None if start.keep == float("-inf") else start.keep
     place = {"byte": start.byte, "strokes": start.strokes, "frame": start.frame, "keep": keep, "to": start.keep_to}
-    return {"what": "begun", "sha256": sha256, "start": place, "memory": memory}
+    sure = start.byte if done is None else min(done, start.byte)
+    return {"what": "begun", "sha256": sha256, "start": place, "memory": memory, "done": sure}
 
 
 def standing(records: list[dict[str, Any]]) -> Standing | None:
@@ -62,12 +71,12 @@ def standing(records: list[dict[str, Any]]) -> Standing | None:
                 place = record["start"]
                 keep = float("-inf") if place["keep"] is None else float(place["keep"])
                 start = Start(place["byte"], place["strokes"], place["frame"], keep, place["to"])
-                now = Standing(record["sha256"], start, start.byte, start.byte, start.byte, record["memory"])
+                now = Standing(record["sha256"], start, record["done"], record["done"], start.byte, record["memory"])
             case "ahead" if now is not None:
                 done, seen = max(now.done, record["done"] or 0), max(now.seen, record["seen"] or 0)
                 now = replace(now, done=done, seen=max(done, seen), ahead=max(now.ahead, record["byte"]))
             case "rested" if now is not None:
-                now = replace(now, done=record["byte"], seen=record["byte"], ahead=record["byte"], rested=True)
+                now = replace(now, done=max(now.done, record["done"] or 0), ahead=record["byte"], rested=record["byte"])
             case "damaged" if now is not None:
                 done = now.start.byte if record["byte"] is None else record["byte"]
                 now = replace(now, done=done, seen=done, damaged=True)
@@ -107,7 +116,9 @@ def find_start(file: BinaryIO, language: Language, now: Standing, at: Callable[[
     Returns:
         The place, and what is in doubt.
     """
-    known = now.damaged or now.off or now.rested or now.seen >= now.ahead
+    if now.rested is not None:
+        now = replace(now, done=now.rested, seen=now.rested)
+    known = now.damaged or now.off or now.seen >= now.ahead
     place = None if known else at()
     if place is None:
         now = replace(now, seen=now.done)

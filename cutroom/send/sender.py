@@ -316,7 +316,8 @@ class Sender:
         self._say(State.STOPPING, at_once=True)
         self._drain()
         if self._journal is not None and self._last is not None:
-            self._journal.note({"what": "rested", "byte": self._last.byte})
+            done = self._done.byte if self._done else None
+            self._journal.note({"what": "rested", "byte": self._last.byte, "done": done})
         return self._sent(whole=False)
 
     def _with_doubt(self, fault: DamageError) -> DamageError:

@@ -27,14 +27,16 @@ def measure_faults(first: int, count: int) -> int:
     start = time.perf_counter()
     ended: Counter[str] = Counter()
     faults: Counter[str] = Counter()
-    strokes = doubled = looked = legs = wrong = 0
+    doubled: Counter[str] = Counter()
+    strokes = looked = legs = wrong = 0
     with tempfile.TemporaryDirectory() as folder:
         for seed in range(first, first + count):
             result = run(seed, Path(folder))
             ended[result.flow.value] += 1
             faults.update(result.faults)
             strokes += result.strokes
-            doubled += result.doubled_in_doubt
+            off = " that was switched off, or garbled" if {"power", "garble"} & set(result.faults) else ""
+            doubled[f"{result.flow.value}{off}"] += result.doubled_in_doubt
             looked += result.looked
             legs += result.legs
             if result.wrong:
@@ -44,9 +46,8 @@ def measure_faults(first: int, count: int) -> int:
     print(f"{count} runs, {legs} sendings, {strokes} strokes in {seconds:.0f} s")
     print("lines:  " + ", ".join(f"{number} {name}" for name, number in sorted(ended.items())))
     print("faults: " + ", ".join(f"{number} {name}" for name, number in sorted(faults.items())))
-    print(
-        f"strokes that were said to be in doubt and were drawn twice: {doubled}; paper looked at by a person: {looked}"
-    )
+    said = ", ".join(f"{number} ({name})" for name, number in sorted(doubled.items()))
+    print(f"strokes drawn twice, all said to be in doubt: {said or 'none'}; paper looked at by a person: {looked}")
     print(f"runs with a stroke lost, moved, or drawn twice without saying: {wrong}")
     return wrong
 
