@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Reals = NDArray[np.float64]
+Wholes = NDArray[np.int64]
 
 _HALF_TURN = 1.0  # bulge of half a circle
 
@@ -55,17 +56,19 @@ def straightened(points: Reals, bulges: Reals, within: float) -> Reals:
     return np.concatenate(parts)
 
 
-def fit_arcs(points: Reals, bulges: Reals, within: float) -> tuple[Reals, Reals]:
-    """Straight bits that lie on circles put together to arcs.
+def fit_arcs(points: Reals, bulges: Reals, ends: Wholes, within: float) -> tuple[Reals, Reals, Wholes]:
+    """Straight bits that lie on circles put together to arcs, in many lines at once.
 
     Args:
-        points: `(n, 2)`, mm.
-        bulges: `(n - 1,)`; bits that are arcs already are kept.
+        points: `(n, 2)`, mm: the lines end to end.
+        bulges: `(n,)`: of the bit from each point to the next; bits that are arcs already are kept. That of the last
+            point of a line says nothing.
+        ends: `(k,)`: where each line ends.
         within: Greatest distance (mm) of the corners, and of the middles of the bits, from an arc.
 
     Returns:
-        Fewer points, and the bulges between them.
+        Fewer points, the bulges between them, and where each line ends now.
     """
     from cutroom.geometry.kernels.arcs import fitted  # loads numba
 
-    return fitted(np.ascontiguousarray(points), np.ascontiguousarray(bulges), within)
+    return fitted(np.ascontiguousarray(points), np.ascontiguousarray(bulges), ends.astype(np.int64), within)

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from cutroom.errors import FileError, ProfileError
+from cutroom.geometry.arcs import straightened
 from cutroom.job.files import put_file
 from cutroom.job.output import CUT_WRITERS
 from cutroom.model.cutter import Cutter
@@ -15,7 +16,7 @@ from cutroom.model.toolpath import Toolpath, Toolpaths
 from cutroom.plot.calibration import Calibration, calibration
 from cutroom.plot.compensate import lead
 from cutroom.plot.frames import in_plotter_units
-from cutroom.plot.toolpath import as_machine_takes
+from cutroom.plot.toolpath import chord
 from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.read.profile import list_plotters, read_plotter
 from cutroom.read.profile_files import CORRECTIONS, correction_of, names_a_file, own_folder
@@ -97,8 +98,12 @@ def _for_cutter(cutter: Cutter) -> tuple[Calibration, bytes]:
         for mark in (mark for mark in drawing.marks if mark.pen == number):
             runs, heading = lead(tool, mark.points, closed=False, heading=heading)
             for run in runs:
-                path = Toolpath(tool.name, run.points * cutter.correction + cutter.origin, run.bulges, Role.SHEET)
-                paths.append(as_machine_takes(path, cutter))
+                points = np.add(run.points * cutter.correction, cutter.origin)
+                bulges = run.bulges
+                if not cutter.arcs:
+                    points = straightened(points, bulges, chord(tool, cutter))
+                    bulges = np.zeros(len(points) - 1)
+                paths.append(Toolpath(tool.name, points, bulges, Role.SHEET))
     return drawing, CUT_WRITERS[cutter.language](Toolpaths("check", tuple(paths)), cutter)
 
 

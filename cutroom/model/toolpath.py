@@ -30,9 +30,10 @@ class Toolpath:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", frozen_points(self.points))
-        bulges = np.array(self.bulges, dtype=np.float64)
-        bulges.flags.writeable = False
-        object.__setattr__(self, "bulges", bulges)
+        if self.bulges.flags.writeable:
+            bulges = np.array(self.bulges, dtype=np.float64)
+            bulges.flags.writeable = False
+            object.__setattr__(self, "bulges", bulges)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,14 +7,14 @@ first, are cut before the large ones around them.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.geometry.polygon import area, contains
 from cutroom.model.plot import Role, Stroke
-from cutroom.plot.sequence import Doors, shortest_way, travel
+from cutroom.plot.sequence import Doors, by_groups, shortest_way, travel
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -65,9 +65,14 @@ def cut_order(
     loose, pieces = _pieces(strokes)
     ordered: list[Stroke] = []
     if loose:
-        offers = [_offer(stroke, ()) for stroke in loose]
+        groups = by_groups(
+            [stroke.points for stroke in loose],
+            np.array([-1 if stroke.placement is None else stroke.placement for stroke in loose]),
+            start,
+        )
+        offers = [_offer(loose[index], ()) for index in np.concatenate(groups).tolist()]
         doors = _doors(offers, start)
-        ordered += _taken(offers, doors, shortest_way(doors)[1:])
+        ordered += _taken(offers, doors, shortest_way(doors, np.cumsum([1, *map(len, groups)]))[1:])
     for group in _groups(pieces, rules):
         at = _end(ordered[-1]) if ordered else start
         ordered += _cut_pieces(group, at)
@@ -178,14 +183,14 @@ def quiet_starts(outline: Reals, notches: Sequence[Reals] = ()) -> tuple[Reals, 
         The outline, with a point more in the middle of its longer straight bits, and which of its points will do: those
         at least `CLEAR` from corners and notches, or, where there are none, those farthest from them.
     """
-    run = np.diff(outline, axis=0, append=outline[:1])
+    run = np.concatenate([outline[1:], outline[:1]]) - outline
     long = np.flatnonzero(np.hypot(run[:, 0], run[:, 1]) > 2 * CLEAR)
     points = np.insert(outline, long + 1, outline[long] + run[long] / 2, axis=0)
-    run = np.diff(points, axis=0, append=points[:1])
+    run = np.concatenate([points[1:], points[:1]]) - points
     length = np.hypot(run[:, 0], run[:, 1])
     along = np.concatenate([[0.0], np.cumsum(length)])
     heading = np.arctan2(run[:, 1], run[:, 0])
-    bend = np.abs((heading - np.roll(heading, 1) + np.pi) % (2 * np.pi) - np.pi)
+    bend = np.abs((heading - np.concatenate([heading[-1:], heading[:-1]]) + np.pi) % (2 * np.pi) - np.pi)
     feet = [int(np.hypot(*(points - notch[0]).T).argmin()) for notch in notches]
     places = np.sort(along[[*np.flatnonzero(bend > np.deg2rad(CORNER_DEG)), *feet]])
     if len(places):
@@ -218,11 +223,12 @@ def _taken(offers: Sequence[_Offer], doors: Doors, way: Wholes) -> list[Stroke]:
     strokes = []
     for line, point in zip(doors.owner[way].tolist(), doors.point[way].tolist(), strict=True):
         offer = offers[line - 1]
-        if offer.stroke.closed:
-            points = np.roll(offer.points, -point, axis=0)
-        else:
-            points = offer.points if point == 0 else offer.points[::-1]
-        strokes.append(replace(offer.stroke, points=points))
+        stroke, points = offer.stroke, offer.points
+        if point and stroke.closed:
+            points = np.concatenate([points[point:], points[:point]])
+        elif point:
+            points = points[::-1]
+        strokes.append(Stroke(stroke.role, points, stroke.closed, stroke.placement))
     return strokes
 
 

@@ -39,7 +39,7 @@ def sequence(
     if not lines:
         return []
     if groups is not None:
-        order = _by_groups(lines, np.asarray(groups), start)
+        order = by_groups(lines, np.asarray(groups), start)
         lines = [lines[index] for index in np.concatenate(order).tolist()]
         bounds = np.cumsum([1, *map(len, order)])
     else:
@@ -52,8 +52,17 @@ def sequence(
     ]
 
 
-def _by_groups(lines: Sequence[Line], groups: Wholes, start: tuple[float, float]) -> list[Wholes]:
-    """The lines of each group, the groups in the order of a short way by their middles."""
+def by_groups(lines: Sequence[Line], groups: Wholes, start: tuple[float, float]) -> list[Wholes]:
+    """The lines of each group, the groups in the order of a short way by their middles.
+
+    Args:
+        lines: Each `(n, 2)`.
+        groups: `(k,)`: the group of each.
+        start: Where the tool is.
+
+    Returns:
+        Group after group, which lines are its.
+    """
     order = np.argsort(groups, kind="stable")
     members = np.split(order, np.flatnonzero(np.diff(groups[order])) + 1)
     ends = np.array([(line[0], line[len(line) // 2]) for line in lines], dtype=np.float64)

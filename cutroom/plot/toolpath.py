@@ -1,15 +1,15 @@
 """From a drawing to the runs of a cutter: each tool's strokes in its order, led so that the tool leaves them."""
 
 import math
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.errors import PlotError
 from cutroom.geometry.arcs import fit_arcs, straightened
-from cutroom.geometry.polygon import bounds, signed_area
+from cutroom.geometry.polygon import signed_area
 from cutroom.model.cutter import Cutter, Tool, ToolKind
 from cutroom.model.plot import Plot, Role, Stroke
 from cutroom.model.toolpath import Toolpath, Toolpaths
@@ -38,20 +38,30 @@ def toolpaths(plot: Plot, cutter: Cutter) -> Toolpaths:
         PlotError: They do not lie on the machine's bed, or nothing is to be cut.
     """
     rules = CutRules(cutter.strip, cutter.small)
-    paths: list[Toolpath] = []
+    runs: list[_Run] = []
     at = (0.0, 0.0)
     for tool in cutter.tools:
         strokes = [_kept_left(stroke) for stroke in plot.strokes if stroke.role in tool.roles]
         ordered = cut_order(strokes, start=at, rules=rules)
-        paths.extend(_led(ordered, tool, math.radians(BLADE_DEG - cutter.turned)))
-        if paths:
-            at = (float(paths[-1].points[-1, 0]), float(paths[-1].points[-1, 1]))
-    if not paths:
+        runs.extend(_led(ordered, tool, math.radians(BLADE_DEG - cutter.turned)))
+        if runs:
+            at = (float(runs[-1].points[-1, 0]), float(runs[-1].points[-1, 1]))
+    if not runs:
         raise PlotError("no tool has anything to do", "Give its tools roles", place=f'cutter "{cutter.name}"')
-    cloth = next(stroke for stroke in plot.strokes if stroke.role is Role.FABRIC).points
-    laid = tuple(as_machine_takes(_laid(path, cutter, cloth), cutter) for path in paths)
+    cloth = next(stroke for stroke in plot.strokes if stroke.role is Role.FABRIC and stroke.closed).points
+    laid = _on_bed(np.concatenate([run.points for run in runs]), cutter, cloth)
     _check_bed(laid, cutter)
-    return Toolpaths(plot.title, laid)
+    return Toolpaths(plot.title, tuple(_as_machine_takes(runs, laid, cutter)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """A run in marker axes; its bulges are None when it is all straight."""
+
+    tool: Tool
+    points: Reals
+    bulges: Reals | None
+    stroke: Stroke
 
 
 def _kept_left(stroke: Stroke) -> Stroke:
@@ -61,13 +71,30 @@ def _kept_left(stroke: Stroke) -> Stroke:
     return replace(stroke, points=stroke.points[::-1])
 
 
-def _led(strokes: tuple[Stroke, ...], tool: Tool, heading: float) -> Iterator[Toolpath]:
+def _led(strokes: Sequence[Stroke], tool: Tool, heading: float) -> Iterator[_Run]:
+    plain = not strokes or _without_repeats_at_all(strokes)
     for stroke in strokes:
-        points = _without_repeats(stroke.points, closed=stroke.closed)
+        points = stroke.points if plain else _without_repeats(stroke.points, closed=stroke.closed)
         closed = stroke.closed and len(points) > 2
-        runs, heading = lead(tool, points, closed=closed, heading=heading)
-        for run in runs:
-            yield Toolpath(tool.name, run.points, run.bulges, stroke.role, stroke.placement)
+        if not closed and tool.kind in {ToolKind.PEN, ToolKind.LASER}:
+            yield _Run(tool, points, None, stroke)
+            continue
+        led, heading = lead(tool, points, closed=closed, heading=heading)
+        for run in led:
+            yield _Run(tool, run.points, run.bulges if run.bulges.any() else None, stroke)
+
+
+def _without_repeats_at_all(strokes: Sequence[Stroke]) -> bool:
+    """No stroke has a point that repeats the one before, nor ends where it starts when it is closed anyway."""
+    points = np.concatenate([stroke.points for stroke in strokes])
+    counts = np.array([len(stroke.points) for stroke in strokes])
+    starts = np.cumsum(counts) - counts
+    same = np.zeros(len(points), dtype=np.bool_)
+    same[1:] = np.abs(np.diff(points, axis=0)).max(axis=1) <= _SAME
+    same[starts] = False
+    closed = np.array([stroke.closed for stroke in strokes]) & (counts > 1)
+    meets = np.abs(points[starts] - points[starts + counts - 1]).max(axis=1) <= _SAME
+    return not (same.any() or (closed & meets).any())
 
 
 def _without_repeats(points: Reals, *, closed: bool) -> Reals:
@@ -76,11 +103,6 @@ def _without_repeats(points: Reals, *, closed: bool) -> Reals:
     if closed and len(points) > 1 and np.abs(points[0] - points[-1]).max() <= _SAME:
         kept[-1] = False
     return points if kept.all() else points[kept]
-
-
-def _laid(path: Toolpath, cutter: Cutter, cloth: Reals) -> Toolpath:
-    """A run in machine axes. Correction is along the machine's axes, so the marker is turned first."""
-    return replace(path, points=_on_bed(path.points, cutter, cloth))
 
 
 def _on_bed(points: Reals, cutter: Cutter, cloth: Reals) -> Reals:
@@ -96,25 +118,35 @@ def _turned(points: Reals, quarters_deg: int) -> Reals:
     return np.column_stack(turns[quarters_deg % 360])
 
 
-def as_machine_takes(path: Toolpath, cutter: Cutter) -> Toolpath:
-    """A run with arcs where the machine takes them, else with chords."""
+def _as_machine_takes(runs: Sequence[_Run], laid: Reals, cutter: Cutter) -> Iterator[Toolpath]:
+    """The runs on the bed, with arcs where the machine takes them, else with chords."""
+    ends = np.cumsum([len(run.points) for run in runs])
+    bulges = np.zeros(len(laid))
+    for run, end in zip(runs, ends.tolist(), strict=True):
+        if run.bulges is not None:
+            bulges[end - len(run.points) : end - 1] = run.bulges
     if cutter.arcs:
-        points, bulges = fit_arcs(path.points, path.bulges, cutter.tolerance)
-    else:
-        points = straightened(path.points, path.bulges, min(cutter.tolerance, _finest(path, cutter)))
-        bulges = np.zeros(len(points) - 1)
-    return replace(path, points=points, bulges=bulges)
+        laid, bulges, ends = fit_arcs(laid, bulges, ends, cutter.tolerance)
+    for array in (laid, bulges):
+        array.flags.writeable = False
+    start = 0
+    for run, end in zip(runs, ends.tolist(), strict=True):
+        points, bends = laid[start:end], bulges[start : max(end - 1, start)]
+        if run.bulges is not None and not cutter.arcs:
+            points = straightened(points, bends, chord(run.tool, cutter))
+            bends = np.zeros(len(points) - 1)
+        yield Toolpath(run.tool.name, points, bends, run.stroke.role, run.stroke.placement)
+        start = end
 
 
-def _finest(path: Toolpath, cutter: Cutter) -> float:
-    """Chords of the swings of a blade are short against its offset."""
-    tool = cutter.tool(path.tool)
-    return tool.offset / 50 if tool.kind is ToolKind.DRAG_KNIFE and tool.offset > 0 else cutter.tolerance
+def chord(tool: Tool, cutter: Cutter) -> float:
+    """How far (mm) chords may lie off a tool's arcs; those of a blade's swings are short against its offset."""
+    swings = tool.kind is ToolKind.DRAG_KNIFE and tool.offset > 0
+    return min(cutter.tolerance, tool.offset / 50) if swings else cutter.tolerance
 
 
-def _check_bed(paths: tuple[Toolpath, ...], cutter: Cutter) -> None:
-    boxes = np.array([bounds(path.points) for path in paths])
-    low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+def _check_bed(laid: Reals, cutter: Cutter) -> None:
+    low, high = laid.min(axis=0), laid.max(axis=0)
     for axis, word, reach in ((0, "along", cutter.length), (1, "across", cutter.width)):
         if low[axis] < -_SAME or high[axis] > reach + _SAME:
             raise PlotError(

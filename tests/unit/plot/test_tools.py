@@ -227,9 +227,10 @@ def test_arcs_that_are_fitted_lie_on_the_line(radius: float, sweep: float, withi
     angles = np.linspace(0, sweep if left else -sweep, 30)
     assume(radius * (1 - math.cos(sweep / 58)) < within / 2)  # the bits lie near enough to the circle themselves
     points = radius * np.column_stack([np.cos(angles), np.sin(angles)])
-    kept, bulges = fit_arcs(points, np.zeros(29), within)
+    kept, bulges, ends = fit_arcs(points, np.zeros(30), np.array([30]), within)
+    assert ends.tolist() == [len(kept)]
     assert len(kept) <= 3
-    back = straightened(kept, bulges, within / 4)
+    back = straightened(kept, bulges[:-1], within / 4)
     assert farthest(back, points, closed=False) <= 2 * within
     assert farthest(points, back, closed=False) <= 2 * within
 
