@@ -158,7 +158,7 @@ class Compactor:
                 break
         if length >= goal:
             return None
-        found = self.step(spots, worn, 0.1 * reach, window=window, exact=True)
+        found = self.step(spots, worn, 0.02 * reach, exact=True)  # all give way a little for the grid
         if found is None:
             return None
         return self.settled(found[1], worn)

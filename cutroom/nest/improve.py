@@ -131,7 +131,7 @@ class Improver:
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, or None."""
         left, spots, worn = self._separated()
-        found = self.compactor.shorten(spots, worn, goal=self.length - STEP / 2, window=self.window)
+        found = self.compactor.shorten(spots, worn, goal=self.length - STEP / 2, window=self._moved(spots))
         if found is not None and found[0] < self.length - STEP / 2:
             self.share = min(self.share * BOLDER, MOST)
             return self._laid(found[1], worn)
@@ -197,12 +197,13 @@ class Improver:
 
     def _press(self) -> None:
         """Set a shorter target; what lies beyond a cut at random moves towards the start by as much."""
-        self.target = max(self.length * (1.0 - self.share), self._least())
-        spots = self.spots.copy()
-        beyond = spots[:, 0] > self.rng.random() * self.length
-        spots[beyond, 0] -= self.length - self.target
+        less = np.ceil(self.length * self.share / STEP) * STEP  # what moves as one stays on the grid
+        self.target = max(self.length - less, self._least())
+        self.pressed = self.spots.copy()
+        beyond = self.pressed[:, 0] > self.rng.random() * self.length
+        self.pressed[beyond, 0] -= self.length - self.target
         self.window = self._window(beyond)
-        self.start = (self._inside(spots, self.worn), self.worn)
+        self.start = (self._inside(self.pressed, self.worn), self.worn)
 
     def _window(self, beyond: NDArray[np.bool_]) -> Window | None:
         """Of a long layout the pieces nearest to the cut; None where all are to move."""
@@ -214,6 +215,13 @@ class Improver:
         loose = np.zeros(len(beyond), dtype=np.bool_)
         loose[order[:NEAR]] = True
         return Window(loose, beyond & ~loose)
+
+    def _moved(self, spots: Reals) -> Window | None:
+        """The window, and what the search has moved besides."""
+        if self.window is None:
+            return None
+        loose = self.window.loose | (spots != self.pressed).any(axis=1)
+        return Window(loose, self.window.beyond & ~loose)
 
     def _disturb(self) -> None:
         """Two large pieces of one of the better attempts change places."""
