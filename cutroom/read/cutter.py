@@ -155,6 +155,9 @@ def _tools(reading: Reading, raw: dict[str, Any], language: Language) -> tuple[T
             reading.fault("tools", f"no tool does {role.casefold()}", f'Add "{role.casefold()}" to what one does')
     if len({tool.layer for tool in tools}) < len(tools):
         reading.fault("tools", "two tools have one layer", "Give each its own")
+    said = {(tool.choose, tool.power, tool.down) for tool in tools}
+    if language is Language.ISO and len(said) < len(tools):
+        reading.fault("tools", "two tools cannot be told apart in a program", "Give each its own choose, power or down")
     if language is Language.HPGL and len({tool.number for tool in tools}) < len(tools):
         reading.fault("tools", "two tools have one number", "Give each its own")
     return tuple(tools)
