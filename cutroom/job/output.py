@@ -142,7 +142,7 @@ def _marker_file(
         said = Written(name, kind, marker.name, "the marker itself", None, passed=True)
         return Output(name, marker_bytes(marker, plot.lower, plot.upper), said)
     try:
-        data, time = _bytes_of(kind, plot, machines)
+        data, time = _bytes_of(kind, marker, plot, machines)
     except CutroomError as fault:
         raise fault.at(file=order.file, place=f'{kind} of fabric "{marker.name}"') from fault
     if kind in machines.cutters:
@@ -154,7 +154,7 @@ def _marker_file(
     return _output(name, data, marker.name, proved, _count_again(order, pieces, marker, proved.counts), time)
 
 
-def _bytes_of(kind: str, plot: Plot, machines: Machines) -> tuple[bytes, Estimate | None]:
+def _bytes_of(kind: str, marker: Marker, plot: Plot, machines: Machines) -> tuple[bytes, Estimate | None]:
     """The file, and what its machine takes over it where that is known."""
     match kind:
         case "marker-dxf":
@@ -162,7 +162,7 @@ def _bytes_of(kind: str, plot: Plot, machines: Machines) -> tuple[bytes, Estimat
         case "marker-svg":
             return write_svg(plot), None
         case "marker-pdf":
-            return write_pdf(plot), None
+            return write_pdf(plot, [placement.size for placement in marker.placements]), None
         case "tiles-pdf" if machines.paper is not None:
             return write_tiles(tile(plot, machines.paper)), None
         case "marker-hpgl" if machines.plotter is not None:

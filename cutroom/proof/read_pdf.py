@@ -56,6 +56,8 @@ def read_pdf(data: bytes) -> tuple[tuple[Sheet, ...], list[Finding]]:
         findings: list[Finding] = []
         if pdfium.FPDF_VIEWERREF_GetPrintScaling(document.raw):
             findings.append(stop("file", "it does not ask the viewer to print without scaling"))
+        if re.search(rb"/OFF\s*\[\s*\d|/BaseState\s*/(?!ON)", data):
+            findings.append(stop("file", "one of its layers is switched off, so that its pieces would not be printed"))
         units = _user_units(data, len(document))
         sheets = [_sheet(document, number, unit, findings) for number, unit in enumerate(units)]
     except pypdfium2.PdfiumError as error:
