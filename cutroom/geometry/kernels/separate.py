@@ -18,6 +18,8 @@ from cutroom.geometry.kernels.types import (
     Wholes,
 )
 
+ENOUGH = 1000.0
+"""Units. Depths in all that are left to the linear programme."""
 LEAST, MOST, FADE = 1.05, 1.2, 0.95
 """The weight of a pair that overlaps grows LEAST to MOST fold, the deepest most; of others it fades to its start."""
 
@@ -100,7 +102,7 @@ def separate(
         tally: `(2,)`, is added to: sweeps, places sought.
 
     Returns:
-        The least overlap, the sum of all depths (units); 0 when the pieces are apart.
+        The least overlap, the sum of all depths (units); the search ends at ENOUGH.
     """
     count = len(worn)
     depths, place, order = np.zeros((count, count)), np.zeros(4), np.zeros(count, dtype=np.int64)
@@ -124,7 +126,7 @@ def separate(
                 )
         else:
             stale += 1
-        if total == 0.0 or stale > patience:
+        if total <= ENOUGH or stale > patience:
             break
         if sweep > 0:
             for piece in range(count):
