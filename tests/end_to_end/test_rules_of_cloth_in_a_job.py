@@ -127,7 +127,7 @@ STRIPE = "pattern = { along = 7, symmetric = false }"
 def hips_apart(marker: dict[str, Any]) -> float:
     """How far the two hips are off each other on the repeat (mm)."""
     at = {one["piece"]: one["x_mm"] for one in marker["pieces"]}
-    return (at["front"] + 400.0 - at["back"] - 415.0 + 35.0) % 70.0 - 35.0
+    return float((at["front"] + 400.0 - at["back"] - 415.0 + 35.0) % 70.0 - 35.0)
 
 
 def test_cross_stripes_meet_at_the_hip_and_the_longer_way_round_is_not_taken() -> None:
