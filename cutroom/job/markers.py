@@ -3,11 +3,14 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from cutroom.errors import CutroomError, FabricError, NestError
+from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import area, bounds
 from cutroom.job.flaws import flaw_findings
 from cutroom.job.going_on import Started, go_on
-from cutroom.job.matching import OnPattern, on_pattern
+from cutroom.job.matching import OnPattern, apart, on_pattern
 from cutroom.job.sections import in_sections, is_in_sections
 from cutroom.model.arrays import frozen_points
 from cutroom.model.fabric import Fabric, Nap, Spread
@@ -260,18 +263,19 @@ def _laid(
         known = pattern.from_start
     starts = [known] if known is not None or not repeat else _pattern_starts(lay, repeat)
     share = 1.0 if len(starts) == 1 else 0.5 / len(starts)
-    best: tuple[Layout, float | None] | None = None
+    tried: list[tuple[Layout, float | None]] = []
     for start in starts:
-        layout = _search(lay, start, share * seconds, seed, tries, started, progress)
-        if best is None or layout.length < best[0].length - GRID / 2:
-            best = layout, start
-        if layout.stopped:
+        tried.append((_search(lay, start, share * seconds, seed, tries, started, progress), start))
+        if tried[-1][0].stopped:
             break
-    assert best is not None
-    layout, start = best
+    layout, start = _best(lay, tried)
     if len(starts) > 1 and not layout.stopped:
         going = replace(started or Started(), placed=layout.placed)
-        layout = _search(lay, start, 0.5 * seconds, seed, tries, going, progress)
+        again = _search(lay, start, 0.5 * seconds, seed, tries, going, progress)
+        layout, start = _best(lay, [(again, start), (layout, start)])
+    if _missed(lay, layout, start):  # where no whole repeat fits into what it aims at, the search may miss the stripe
+        first = _search(lay, start, 0.0, seed, 1, started, None)
+        layout, start = _best(lay, [(layout, start), (replace(first, stopped=layout.stopped), start)])
     if repeat:
         start = (start or 0.0) % repeat
         bound = lay.fabric.forbidden or lay.fabric.table is not None or (started is not None and started.has_locks)
@@ -279,6 +283,27 @@ def _laid(
             layout, start = _to_the_start(lay, layout, start, repeat)
     locked = frozenset(laid.item for laid in _problem_from(lay, start, started, tilt=True)[0].locked)
     return layout, start if repeat else None, locked
+
+
+def _best(lay: Lay, tried: Sequence[tuple[Layout, float | None]]) -> tuple[Layout, float | None]:
+    """Of layouts, each with its place of the pattern: the shortest of those that miss it least, the first of equals."""
+    return min(tried, key=lambda one: (_missed(lay, *one), round(one[0].length / GRID)))
+
+
+def _missed(lay: Lay, layout: Layout, pattern_start: float | None) -> int:
+    """How many pieces of a layout do not fall on the pattern where they must."""
+    if lay.fabric.pattern is None:
+        return 0
+    items = problem_of(lay, pattern_start=pattern_start).items
+    missed = 0
+    for laid in layout.placed:
+        match = items[laid.item].match
+        if match is None:
+            continue
+        x, y = pose_points(np.array([match.point]), flipped=laid.pose.flipped, turn_deg=laid.pose.turn_deg)[0]
+        falls = zip((x + laid.x, y + laid.y), match.phase, match.repeat, strict=True)
+        missed += any(repeat > 0 and apart(at, phase, repeat) > match.tolerance + GRID for at, phase, repeat in falls)
+    return missed
 
 
 def _pattern_starts(lay: Lay, repeat: float) -> list[float | None]:

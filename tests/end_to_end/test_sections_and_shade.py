@@ -74,11 +74,6 @@ def test_a_garment_longer_than_its_shade_is_refused(capsys: pytest.CaptureFixtur
     assert "keep one shade" in said
 
 
-@pytest.mark.xfail(
-    reason="the search lays a piece off its stripe where no whole repeat fits into the length it aims at "
-    "(nest/improve, _inside); the proof stops such a marker",
-    strict=False,
-)
 def test_stripes_run_on_through_the_sections() -> None:
     match = (
         '[[styles.it.matches]]\nname = "hip"\n'
