@@ -81,6 +81,8 @@ class Compactor:
             limits = np.where(level, np.floor(limits / STEP + 1e-9) * STEP, slanted)
         rooms, items = self.ground.arrays[5][worn], self.ground.items
         low, high = self._bounds(spots, rooms, reach)
+        if (low > high).any():  # a place of the pattern that lies off the strip
+            return None
         along, across, count = _columns(len(worn), window)
         one, two = who.T
         columns = np.column_stack([along[one], along[two], across[one], across[two]])
@@ -134,7 +136,7 @@ class Compactor:
         low[:, 1], high[:, 1] = np.maximum(low[:, 1], rooms[:, 2]), np.minimum(high[:, 1], rooms[:, 3])
         fixed = ~self.ground.free
         low[fixed], high[fixed] = spots[fixed], spots[fixed]
-        return low, np.maximum(high, low)
+        return low, np.where((high < low) & (high > low - STEP), low, high)
 
     def shorten(
         self, spots: Reals, worn: Wholes, *, goal: float = np.inf, window: Window | None = None
@@ -164,16 +166,25 @@ class Compactor:
         return self.settled(found[1], worn)
 
     def settled(self, spots: Reals, worn: Wholes) -> tuple[float, Reals] | None:
-        """Spots on the grid and their length (units), when no piece overlaps another."""
+        """Spots on the grid and their length (units), when no piece overlaps another and all meet the pattern."""
         whole = np.floor(spots / STEP + 0.5).astype(np.int64) * STEP
         rooms = self.ground.arrays[5][worn]
         free = self.ground.free
         whole[free, 0] = np.maximum(whole[free, 0], np.ceil(rooms[free, 0] / STEP - 1e-5).astype(np.int64) * STEP)
         whole[free, 1] = np.clip(whole[free, 1], rooms[free, 2].astype(np.int64), rooms[free, 3].astype(np.int64))
-        if self.first_overlap(whole, worn) >= 0:
+        if self.first_overlap(whole, worn) >= 0 or not self._meets_pattern(whole, rooms):
             return None
         ends = (whole[:, 0] + rooms[:, 1])[: self.ground.items]
         return float(ends.max()), whole.astype(np.float64)
+
+    def _meets_pattern(self, spots: Wholes, rooms: Reals) -> bool:
+        """Every piece that may move lies on its repeat of the cloth's pattern."""
+        for axis, (repeat, start) in enumerate(((4, 5), (6, 7))):
+            held = self.ground.free & (rooms[:, repeat] > 0)
+            off = (spots[held, axis] - rooms[held, start]) / rooms[held, repeat]
+            if (np.abs(off - np.rint(off)) * rooms[held, repeat] > rooms[held, 8] + 1.0).any():
+                return False
+        return True
 
     def first_overlap(self, spots: Wholes, worn: Wholes) -> int:
         """The first piece that overlaps one before it, or -1. Exact."""

@@ -192,7 +192,8 @@ class Improver:
     def _least(self) -> float:
         """The least length that every piece fits into as it lies (units)."""
         rooms, free = self.ground.arrays[5][self.worn], self.ground.free
-        ends = np.where(free, rooms[:, 0], self.spots[:, 0]) + rooms[:, 1]
+        first = [snapped(room[0], room[0], room[0] + room[4], room[4], room[5], room[8]) for room in rooms]
+        ends = np.where(free, first, self.spots[:, 0]) + rooms[:, 1]
         return float(ends[: self.ground.items].max())
 
     def _press(self) -> None:
@@ -242,9 +243,10 @@ class Improver:
         rooms, moved = self.ground.arrays[5][worn], self.spots.copy()
         for piece in np.flatnonzero(self.ground.free):
             low, far, below, above, repeat_x, start_x, repeat_y, start_y, slack = rooms[piece]
-            x = snapped(spots[piece, 0], low, self.target - far, repeat_x, start_x, slack)
-            y = snapped(spots[piece, 1], below, above, repeat_y, start_y, slack)
-            moved[piece] = [x if x < np.inf else low, y if y < np.inf else below]
+            x = snapped(spots[piece, 0], low, max(self.target - far, low), repeat_x, start_x, slack)
+            if x == np.inf:  # its first place lies beyond the target
+                x = snapped(low, low, low + repeat_x, repeat_x, start_x, slack)
+            moved[piece] = [x, snapped(spots[piece, 1], below, above, repeat_y, start_y, slack)]
         return moved
 
     def _laid(self, spots: Reals, worn: Wholes) -> tuple[Laid, ...]:

@@ -135,7 +135,7 @@ def gather(problem: Problem) -> Stock:
         for pose in item.poses:
             least, most = room_across(problem, item, pose)
             low, high = steps_up(least), steps_down(most)
-            if low > high:
+            if low > high or not _meets(_lattice(item, pose), low, high):
                 continue
             form, sign = shelf.form(item.outline, pose, problem.gap_of(number) / 2)
             key = (form, sign, low, high, _lattice(item, pose))
@@ -202,6 +202,14 @@ def _lattice(item: Item, pose: Pose) -> Lattice:
     x, y = pose_points(np.array([match.point]), flipped=pose.flipped, turn_deg=pose.turn_deg)[0]
     start = (float(match.phase[0] - x) * UNITS, float(match.phase[1] - y) * UNITS)
     return Lattice((match.repeat[0] * UNITS, match.repeat[1] * UNITS), start, match.tolerance * UNITS)
+
+
+def _meets(lattice: Lattice, low: int, high: int) -> bool:
+    """Some shift across, from `low` to `high` (units), meets the cloth's pattern."""
+    repeat, start = lattice.repeat[1], lattice.start[1]
+    if repeat <= 0:
+        return True
+    return start + math.ceil((low - lattice.tolerance - start) / repeat) * repeat <= high + lattice.tolerance
 
 
 def _fixtures(problem: Problem, shelf: _Shelf, number: int) -> Iterator[Fixture]:

@@ -146,6 +146,16 @@ def test_every_matched_point_falls_on_its_stripe(seed: int) -> None:
             assert abs(off) <= 0.5 + 1e-9
 
 
+def test_a_piece_whose_first_place_on_the_stripe_lies_beyond_the_length_aimed_at_stays_on_it() -> None:
+    big = box(300, 200)
+    matches = (Match((110.0, 0.0), (70.0, 0.0), (13.0, 0.0), 0.25), Match((130.0, 0.0), (70.0, 0.0), (13.0, 0.0), 0.25))
+    items = (*(Item(f"{n}", big, match=match) for n, match in enumerate(matches)), Item("small", box(100, 50)))
+    layout = solve(Problem(500.0, 10.0, items), seconds=0, seed=1, tries=20)
+    for laid, match in zip(layout.placed[:2], matches, strict=True):
+        off = (laid.x + match.point[0] - 13.0 + 35.0) % 70.0 - 35.0
+        assert abs(off) <= 0.25 + 1e-9
+
+
 def test_a_layout_that_was_interfered_with_is_mended_near_where_it_was() -> None:
     problem = Problem(300.0, 2.0, some_items(5, 10))
     found = solve(problem, seconds=0, seed=3, tries=30)
