@@ -2,15 +2,13 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-
-import numpy as np
+from functools import partial
 
 from cutroom.errors import CutroomError, FabricError, NestError
-from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import area, bounds
 from cutroom.job.flaws import flaw_findings
 from cutroom.job.going_on import Started, go_on
-from cutroom.job.matching import OnPattern, apart, on_pattern
+from cutroom.job.matching import OnPattern, on_pattern
 from cutroom.job.sections import in_sections, is_in_sections
 from cutroom.model.arrays import frozen_points
 from cutroom.model.fabric import Fabric, Nap, Spread
@@ -23,6 +21,8 @@ from cutroom.nest.solve import solve
 
 MOST_SHAPES, LEAST_TILTED = 28, 6
 """Shapes, each turn and hand of a piece counted, up to which tilts are tried; and how many tilted ones in any case."""
+WORKERS = 2
+"""Searches side by side."""
 STRAIGHT = 0.6
 """Share of the time in which pieces that may be tilted are laid on the grain, to begin with."""
 FLAWLESS = 0.3
@@ -268,14 +268,11 @@ def _laid(
         tried.append((_search(lay, start, share * seconds, seed, tries, started, progress), start))
         if tried[-1][0].stopped:
             break
-    layout, start = _best(lay, tried)
+    layout, start = _best(tried)
     if len(starts) > 1 and not layout.stopped:
         going = replace(started or Started(), placed=layout.placed)
         again = _search(lay, start, 0.5 * seconds, seed, tries, going, progress)
-        layout, start = _best(lay, [(again, start), (layout, start)])
-    if _missed(lay, layout, start):  # where no whole repeat fits into what it aims at, the search may miss the stripe
-        first = _search(lay, start, 0.0, seed, 1, started, None)
-        layout, start = _best(lay, [(layout, start), (replace(first, stopped=layout.stopped), start)])
+        layout, start = _best([(again, start), (layout, start)])
     if repeat:
         start = (start or 0.0) % repeat
         bound = lay.fabric.forbidden or lay.fabric.table is not None or (started is not None and started.has_locks)
@@ -285,25 +282,9 @@ def _laid(
     return layout, start if repeat else None, locked
 
 
-def _best(lay: Lay, tried: Sequence[tuple[Layout, float | None]]) -> tuple[Layout, float | None]:
-    """Of layouts, each with its place of the pattern: the shortest of those that miss it least, the first of equals."""
-    return min(tried, key=lambda one: (_missed(lay, *one), round(one[0].length / GRID)))
-
-
-def _missed(lay: Lay, layout: Layout, pattern_start: float | None) -> int:
-    """How many pieces of a layout do not fall on the pattern where they must."""
-    if lay.fabric.pattern is None:
-        return 0
-    items = problem_of(lay, pattern_start=pattern_start).items
-    missed = 0
-    for laid in layout.placed:
-        match = items[laid.item].match
-        if match is None:
-            continue
-        x, y = pose_points(np.array([match.point]), flipped=laid.pose.flipped, turn_deg=laid.pose.turn_deg)[0]
-        falls = zip((x + laid.x, y + laid.y), match.phase, match.repeat, strict=True)
-        missed += any(repeat > 0 and apart(at, phase, repeat) > match.tolerance + GRID for at, phase, repeat in falls)
-    return missed
+def _best(tried: Sequence[tuple[Layout, float | None]]) -> tuple[Layout, float | None]:
+    """Of layouts, each with its place of the pattern: the shortest, the first of equals."""
+    return min(tried, key=lambda one: round(one[0].length / GRID))
 
 
 def _pattern_starts(lay: Lay, repeat: float) -> list[float | None]:
@@ -345,14 +326,24 @@ def _search(
 
     A garment that lies one way keeps its way then: tilts are each piece's own.
     """
+    workers = WORKERS if tries is None else 1  # counted tries depend on the seed alone
+    nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=progress)
     problem, start = _problem_from(lay, pattern_start, started, tilt=True)
     straight, begun = _problem_from(lay, pattern_start, started, tilt=False)
     if [item.poses for item in problem.items] == [item.poses for item in straight.items]:
-        return solve(problem, seconds=seconds, seed=seed, tries=tries, start=start, progress=progress)
+        return nest(problem, seconds=seconds, start=start)
     try:
-        first = solve(straight, seconds=STRAIGHT * seconds, seed=seed, tries=tries, start=begun, progress=progress)
+        first = solve(
+            straight,
+            seconds=STRAIGHT * seconds,
+            seed=seed,
+            tries=tries,
+            workers=workers,
+            start=begun,
+            progress=progress,
+        )
     except NestError:  # on the grain a piece does not go on the cloth
-        return solve(problem, seconds=seconds, seed=seed, tries=tries, start=start, progress=progress)
+        return nest(problem, seconds=seconds, start=start)
     if first.stopped:
         return first
     if problem.same_way:
@@ -363,7 +354,9 @@ def _search(
         )
         problem = replace(problem, items=items, same_way=False)
     left = (1 - STRAIGHT) * seconds
-    second = solve(problem, seconds=left, seed=seed, tries=tries, start=first.placed, progress=progress)
+    second = solve(
+        problem, seconds=left, seed=seed, tries=tries, workers=workers, start=first.placed, progress=progress
+    )
     return replace(second, tries=first.tries + second.tries, boxes_length=first.boxes_length)
 
 
