@@ -197,11 +197,11 @@ def _start(result: Run, data: bytes, world: World, gauge: Gauge, journal: Journa
         assert found.doubt is None
     if found.doubt:
         result.doubts.append(found.doubt)
+    if now.damaged or now.off or "power" in result.faults:  # the paper is laid as the words say before it begins again
+        world.machine.frame = found.start.frame
     if not found.moved:
         return found.start
     result.looked += 1  # a person looks which frame lies under the pen
-    if "power" in result.faults:  # strokes are missing anywhere: the paper is laid back to where the doubt begins
-        world.machine.frame = found.start.frame
     drawn = world.machine.frame
     if drawn == found.start.frame:
         return found.start

@@ -31,7 +31,7 @@ class Standing:
         rested: The resting place at which it was stopped (bytes), or None. A machine that cannot be asked may still
             have had to draw what lies between `done` and it.
         whole: It was sent whole.
-        damaged: Bytes came garbled after `done`.
+        damaged: Bytes came garbled after `seen`.
         off: The machine was switched off after `done`.
     """
 
@@ -78,8 +78,7 @@ def standing(records: list[dict[str, Any]]) -> Standing | None:
             case "rested" if now is not None:
                 now = replace(now, done=max(now.done, record["done"] or 0), ahead=record["byte"], rested=record["byte"])
             case "damaged" if now is not None:
-                done = now.start.byte if record["byte"] is None else record["byte"]
-                now = replace(now, done=done, seen=done, damaged=True)
+                now = replace(now, seen=max(now.done, record["byte"] or 0), damaged=True)
             case "off" if now is not None:
                 now = replace(now, seen=now.done, off=True)
             case "whole" if now is not None:
@@ -116,15 +115,14 @@ def find_start(file: BinaryIO, language: Language, now: Standing, at: Callable[[
     Returns:
         The place, and what is in doubt.
     """
+    place = None
     if now.rested is not None:
         now = replace(now, done=now.rested, seen=now.rested)
-    known = now.damaged or now.off or now.seen >= now.ahead
-    place = None if known else at()
-    if place is None:
+    elif now.off or (place := at()) is None:
         now = replace(now, seen=now.done)
     before, window, trails = _window(file, language, now)
     starts = [before, *(_after(item, now) for item in window)]
-    ends = _candidates(window, trails[1:], place, trails[0]) if place is not None else []
+    ends = [] if place is None or now.damaged else _candidates(window, trails[1:], place, trails[0])
     if not ends:
         ends = list(range(len(window) + 1))
     first, last = min(ends), max(ends)

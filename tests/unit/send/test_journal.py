@@ -90,7 +90,7 @@ def test_what_may_have_gone_out_is_never_behind_what_is_done() -> None:
     assert (stopped.done, stopped.ahead, stopped.rested) == (650, 700, 700)
     damaged = standing([*RECORDS, {"what": "damaged", "byte": 510}])
     assert damaged is not None
-    assert (damaged.done, damaged.ahead, damaged.damaged) == (510, 900, True)
+    assert (damaged.done, damaged.seen, damaged.ahead, damaged.damaged) == (120, 510, 900, True)
     off = standing([*RECORDS, {"what": "off"}])
     assert off is not None
     assert (off.done, off.seen, off.off) == (120, 120, True)
