@@ -153,7 +153,7 @@ def file_figures(marker: Marker, plot: Plot) -> None:
                 lower=plot.lower,
                 upper=plot.upper,
                 plotter=replace(plotter, form=form),
-            )  # fmt: skip
+            )
         )
         _say_file(kind, data, seconds, peer, checked, proved)
     for name in SHIPPED:
