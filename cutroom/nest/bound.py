@@ -44,6 +44,8 @@ SAFE = (1e-5, 1e-8)
 """Taken off what was reckoned in floating point: mm, and as a share of the length."""
 MOST_IN_A_ROW, MOST_WAYS = 120, 24
 """Wide pieces that are looked at as a row, and ways in which unlike ones may lie; the work grows with the square."""
+MOST_RUNS = 1500
+"""Runs of chords of all their ways, each of which is held against each: what has more is left out."""
 MOST_EXTRA = 4
 """Narrower pieces that are tried as one more in a row, the longest first."""
 MOST_SHARED_OUT = 14
@@ -313,14 +315,14 @@ def _in_a_row(strip: Strip, growth: Growth) -> float:
 
     wide: list[Kind] = []
     narrow: list[tuple[Way, ...]] = []
-    pieces, number = MOST_IN_A_ROW, MOST_WAYS
+    pieces, number, runs = MOST_IN_A_ROW, MOST_WAYS, 0
     for ways, count in sorted(strip.kinds.items(), key=lambda kind: -kind[1] * _shortest(kind[0])):
         kind = hold(ways, min(count, pieces)) if all(way.across > height / 2 for way in ways) else None
         if kind is None or kind.chord <= height / 2 + SLACK:
             narrow.append(ways)
-        elif pieces > 0 and number >= len(ways):
+        elif pieces > 0 and number >= len(ways) and runs + kind.runs <= MOST_RUNS:
             wide.append(kind)
-            pieces, number = pieces - kind.count, number - len(ways)
+            pieces, number, runs = pieces - kind.count, number - len(ways), runs + kind.runs
     if not wide:
         return 0.0
     steps: dict[tuple[Kind, Kind], float] = {}
@@ -336,6 +338,8 @@ def _in_a_row(strip: Strip, growth: Growth) -> float:
 
     best = row(wide)
     for one in (hold(ways, 1) for ways in sorted(narrow, key=_shortest, reverse=True)[:MOST_EXTRA]):
+        if one.runs > MOST_RUNS:
+            continue
         beside = [kind for kind in wide if kind.chord + one.chord > height + SLACK]
         if beside:
             best = max(best, row([*beside, one]))
@@ -425,6 +429,11 @@ class Kind:
 
     ways: tuple[Held, ...]
     count: int
+
+    @property
+    def runs(self) -> int:
+        """Runs of chords of all its ways."""
+        return sum(len(held.runs) for held in self.ways)
 
     @property
     def chord(self) -> float:
