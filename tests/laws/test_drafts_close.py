@@ -1,6 +1,7 @@
 """Laws of the drafts: every piece is simple, every seam fits, no cap has a kink, whatever the sane body."""
 
 import numpy as np
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
@@ -86,14 +87,13 @@ def test_a_sleeve_is_simple_goes_through_its_points_and_has_no_kink(
 @settings(max_examples=40, deadline=None)
 @given(body=bodies(), ease=st.floats(5, 40), length=st.sampled_from(["hip", "waist"]))
 def test_a_blouse_has_simple_pieces_and_seams_that_fit(body: dict[str, float], ease: float, length: str) -> None:
+    asked = StyleAsked("blouse", "blouse", {"cap ease": ease, "body": length})
     try:
-        style = draft(StyleAsked("blouse", "blouse", {"cap ease": ease, "body": length}), Wearer("T", body))
-    except (
-        DraftError
-    ) as fault:  # a slender arm on a full bust: no cap of its width fills the armhole; it says what would
+        style = draft(asked, Wearer("T", body))
+    except DraftError:  # a slender arm on a full bust: no cap of its width fills the armhole
         assert body["bicep"] < 0.3 * body["bust"]
-        assert "cap" in fault.place
-        assert "less ease, or make the sleeve about" in fault.fix
+        with pytest.raises(DraftError, match=r"cap: .*ease, or make the sleeve about"):
+            draft(asked, Wearer("T", body))
         return
     for piece in style.pieces:
         assert _closes(piece), piece.name
