@@ -107,4 +107,3 @@ def _corner(piece: Piece, names: tuple[str, str]) -> tuple[float, float]:
         "Name the two edges on either side of a turn point",
         place=f'piece "{piece.name}"',
     )
-
