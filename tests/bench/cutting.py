@@ -14,6 +14,7 @@ import numpy as np
 from cutroom.draft.blocks import draft
 from cutroom.draft.bodies import misses_body
 from cutroom.geometry.kernels.tour import nearest_way, plant
+from cutroom.geometry.polygon import area
 from cutroom.model.fabric import Fabric, Nap
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.order import StyleAsked, Wearer
@@ -39,18 +40,23 @@ from tests.cutters import SHIPPED, WRITERS
 T = TypeVar("T")
 CLOTH = Fabric("linen", 1500.0, selvedge=10.0, nap=Nap.NONE, gap=3.0)
 CUT = {Role.CUT, Role.NOTCH, Role.DRILL}
+LITTLE = 50_000.0  # mm2
 BOUNDED = 30_000
 """Lines of which at most the drawing's bound is worked out: it lists all hops inside a piece."""
 
 
 def rows_of_pieces(count: int, *, seed: int = 1) -> Marker:
-    """So many pieces of blouses of three sizes in rows across the cloth, 3 mm apart, every other of a pair flipped."""
+    """So many pieces of blouses of three sizes in rows across the cloth, 3 mm apart, every other of a pair flipped.
+
+    Above a thousand they are facings only, so that the marker is no longer than a long roll.
+    """
     asked = StyleAsked("blouse", "blouse")
     pieces = [
         prepare(with_allowances(piece, asked), garment=f"blouse {size}", size=size, fabric=CLOTH)
         for size in ("8", "12", "16")
         for piece in draft(asked, Wearer(size, misses_body(size))).pieces
     ]
+    pieces = [piece for piece in pieces if count <= 1000 or area(piece.cut_line) < LITTLE]
     rng = np.random.default_rng(seed)
     placements: list[Placement] = []
     x = y = deep = 0.0
