@@ -127,6 +127,7 @@ def _as_machine_takes(runs: Sequence[_Run], laid: Reals, cutter: Cutter) -> Iter
             bulges[end - len(run.points) : end - 1] = run.bulges
     if cutter.arcs:
         laid, bulges, ends = fit_arcs(laid, bulges, ends, cutter.tolerance)
+        laid = laid.copy()  # owned by numpy, so that runs can be views of it
     for array in (laid, bulges):
         array.flags.writeable = False
     start = 0

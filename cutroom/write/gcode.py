@@ -49,11 +49,11 @@ def _run(path: Toolpath, tool: Tool, cutter: Cutter) -> Iterator[str]:
     headings = _headings(path) if turning else []
     (x, y), *rest = points.tolist()
     turn = f" {turning}{_number(headings[0][0], 2)}" if turning else ""
-    yield f"G0 X{_number(x, places)} Y{_number(y, places)}{turn}"
+    yield f"G0 X{_plain(x, places)} Y{_plain(y, places)}{turn}"
     yield from tool.down
     word = ""
     for index, ((to_x, to_y), bulge) in enumerate(zip(rest or [(x, y)], path.bulges.tolist() or [0.0], strict=True)):
-        said = f"X{_number(to_x, places)} Y{_number(to_y, places)}"
+        said = f"X{_plain(to_x, places)} Y{_plain(to_y, places)}"
         if turning:
             start, end = headings[index]
             if index and abs(start - headings[index - 1][1]) > 0.005:
@@ -85,6 +85,14 @@ def _headings(path: Toolpath) -> list[tuple[float, float]]:
         last = first + 2 * half
         found.append((first, last))
     return found or [(0.0, 0.0)]
+
+
+def _plain(value: float, places: int) -> str:
+    """A number that is rounded already, as short as can be."""
+    text = repr(value)
+    if text[-2:] == ".0":
+        return text[:-2]
+    return _number(value, places) if "e" in text else text
 
 
 def _number(value: float, places: int) -> str:
