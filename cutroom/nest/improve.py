@@ -31,6 +31,9 @@ FIRST, MOST, LEAST = 0.02, 0.05, 0.0015
 """Share of the length that is asked for at first, at most and at least."""
 BOLDER, MEEKER = 1.2, 0.65
 """What the share is multiplied by when a length was reached, and when it was not."""
+TEMPERS = ((1.05, 1.2), (1.2, 2.0))
+"""How many fold the weights of overlaps grow, least and most, by worker: gentle, so that many pieces settle; strong, so
+that a few find another arrangement."""
 MENDED = (1.0, 1.02, 1.05, 1.15, 1.4)
 """Shares of its own length in which the pieces of a layout that overlap are got apart."""
 LONG, NEAR = 120, 60
@@ -49,6 +52,7 @@ class Improver:
         rng: np.random.Generator,
         halt: Wholes,
         left: Callable[[], float] = lambda: np.inf,
+        worker: int = 0,
     ) -> None:
         """Set up a search.
 
@@ -58,6 +62,7 @@ class Improver:
             rng: Draws all chances.
             halt: `(1,)`; once it is not 0, from another thread, a step ends soon.
             left: Seconds that are left.
+            worker: Which of the workers it is: they search in unlike tempers.
         """
         self.ground, self.groups, self.rng, self.halt = ground, groups, rng, halt
         self.seed = np.array([rng.integers(2**63)], dtype=np.uint64)
@@ -65,6 +70,7 @@ class Improver:
         areas = ground.sizes**2
         self.starts = np.vstack([(np.outer(areas, areas) / np.mean(areas) ** 2) ** 0.25, ground.sizes])
         self.counts = np.array(SAMPLES, dtype=np.int64)
+        self.growth = np.array(TEMPERS[worker % len(TEMPERS)])
         self.share = FIRST
         self.tally = np.zeros(2, dtype=np.int64)
         self.window: Window | None = None
@@ -153,6 +159,7 @@ class Improver:
             self.target,
             SWEEPS,
             PATIENCE,
+            self.growth,
             self.counts,
             self.starts,
             self.seed,

@@ -92,7 +92,7 @@ def begin(
         share = None if tries is None else (tries + workers - 1 - worker) // workers
         board = shared if tries is None else Board(shared.best)
         own = orders[worker::workers] or orders[:1]
-        improver = Improver(ground, groups, rng, halt, left)
+        improver = Improver(ground, groups, rng, halt, left, worker)
         searches.append(Search(ground, own, improver, board, share, halt, left, tell))
     return searches
 

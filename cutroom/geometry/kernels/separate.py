@@ -9,6 +9,7 @@ from cutroom.geometry.kernels.types import (
     GROUND,
     REAL_ROWS,
     REAL_ROWS_OUT,
+    REALS,
     SEED,
     WHOLES,
     WHOLES_OUT,
@@ -20,8 +21,8 @@ from cutroom.geometry.kernels.types import (
 
 ENOUGH = 1000.0
 """Units. Depths in all that are left to the linear programme."""
-LEAST, MOST, FADE = 1.05, 1.2, 0.95
-"""The weight of a pair that overlaps grows LEAST to MOST fold, the deepest most; of others it fades to its start."""
+FADE = 0.95
+"""What the weight of a pair that does not overlap fades by, down to its start."""
 
 
 @njit(types.float64(types.int64, GROUND, REAL_ROWS, WHOLES, REAL_ROWS_OUT), cache=True, nogil=True)
@@ -46,6 +47,7 @@ def measure(piece: int, ground: Ground, spots: Reals, worn: Wholes, depths: Real
         types.float64,
         types.int64,
         types.int64,
+        REALS,
         WHOLES,
         REAL_ROWS,
         SEED,
@@ -67,6 +69,7 @@ def separate(
     length: float,
     sweeps: int,
     patience: int,
+    growth: Reals,
     counts: Wholes,
     starts: Reals,
     seed: Seed,
@@ -87,6 +90,7 @@ def separate(
         length: Of the strip (units).
         sweeps: At most.
         patience: Sweeps without a new least overlap after which to give up.
+        growth: `(2,)`, how many fold the weight of a pair that overlaps grows: the shallowest, the deepest.
         counts: `(3,)`, samples, as `seek` has them.
         starts: `(n + 1, n)`, the weights that pairs start from; in row `n` the sizes of the pieces (units).
         seed: `(1,)`.
@@ -133,7 +137,7 @@ def separate(
                 for other in range(piece):
                     deep = depths[piece, other]
                     if deep > 0.0:
-                        weight = weights[piece, other] * (LEAST + (MOST - LEAST) * deep / deepest)
+                        weight = weights[piece, other] * (growth[0] + (growth[1] - growth[0]) * deep / deepest)
                     else:
                         weight = max(starts[piece, other], weights[piece, other] * FADE)
                     weights[piece, other], weights[other, piece] = weight, weight
