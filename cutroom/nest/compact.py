@@ -8,14 +8,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.near import first_overlap, write_rows
+from cutroom.geometry.kernels.types import (
+    FAR,
+    HIGH,
+    LEAST_X,
+    LOW,
+    REPEAT_X,
+    REPEAT_Y,
+    START_X,
+    START_Y,
+    TOLERANCE,
+)
 from cutroom.nest.grid import STEP, UNITS
 from cutroom.nest.ground import Ground
 from cutroom.nest.stock import Reals, Wholes
 
 REACH = 0.05
 """How far a piece may move in one step, as a share of the width."""
-
-
 STEPS = 6
 """Programmes one after another, at most."""
 
@@ -79,7 +88,7 @@ class Compactor:
             level = (np.abs(rows[:, 0]) < 1e-12) | (np.abs(rows[:, 1]) < 1e-12)
             slanted = limits - STEP * np.abs(rows[:, :2]).sum(axis=1)
             limits = np.where(level, np.floor(limits / STEP + 1e-9) * STEP, slanted)
-        rooms, items = self.ground.arrays[5][worn], self.ground.items
+        rooms, items = self.ground.rooms(worn), self.ground.items
         low, high = self._bounds(spots, rooms, reach)
         if (low > high).any():  # a place of the pattern that lies off the strip
             return None
@@ -93,7 +102,7 @@ class Compactor:
         ends = np.column_stack([along[:items], np.full(items, count)])
         columns = np.vstack([np.column_stack([ends, np.full((items, 2), -1)]), columns])
         values = np.vstack([np.tile([1.0, -1.0, 0.0, 0.0], (items, 1)), values])
-        limits = np.append(-rooms[:items, 1] - spots[:items, 0], limits)
+        limits = np.append(-rooms[:items, FAR] - spots[:items, 0], limits)
         moved = columns >= 0
         lp = highspy.HighsLp()
         lp.num_col_, lp.num_row_ = count + 1, len(limits)
@@ -125,15 +134,13 @@ class Compactor:
     def _bounds(self, spots: Reals, rooms: Reals, reach: float) -> tuple[Reals, Reals]:
         """Where each piece may go: no further than its reach, in the strip, and in the same repeat of a pattern."""
         low, high = spots - reach, spots + reach
-        for axis, (repeat, start) in enumerate(((4, 5), (6, 7))):
-            held = rooms[:, repeat] > 0
-            step = np.where(held, rooms[:, repeat], 1.0)
-            met = rooms[:, start] + np.floor((spots[:, axis] - rooms[:, start]) / step + 0.5) * step
-            slack = np.maximum(rooms[:, 8] - STEP, 0.0)
+        slack = np.maximum(rooms[:, TOLERANCE] - STEP, 0.0)
+        for axis in range(2):
+            held, met = _nearest_repeat(spots, rooms, axis)
             low[:, axis] = np.where(held, np.maximum(low[:, axis], met - slack), low[:, axis])
             high[:, axis] = np.where(held, np.minimum(high[:, axis], met + slack), high[:, axis])
-        low[:, 0] = np.maximum(low[:, 0], rooms[:, 0])
-        low[:, 1], high[:, 1] = np.maximum(low[:, 1], rooms[:, 2]), np.minimum(high[:, 1], rooms[:, 3])
+        low[:, 0] = np.maximum(low[:, 0], rooms[:, LEAST_X])
+        low[:, 1], high[:, 1] = np.maximum(low[:, 1], rooms[:, LOW]), np.minimum(high[:, 1], rooms[:, HIGH])
         fixed = ~self.ground.free
         low[fixed], high[fixed] = spots[fixed], spots[fixed]
         return low, np.where((high < low) & (high > low - STEP), low, high)
@@ -168,21 +175,20 @@ class Compactor:
     def settled(self, spots: Reals, worn: Wholes) -> tuple[float, Reals] | None:
         """Spots on the grid and their length (units), when no piece overlaps another and all meet the pattern."""
         whole = np.floor(spots / STEP + 0.5).astype(np.int64) * STEP
-        rooms = self.ground.arrays[5][worn]
+        rooms = self.ground.rooms(worn)
         free = self.ground.free
-        whole[free, 0] = np.maximum(whole[free, 0], np.ceil(rooms[free, 0] / STEP - 1e-5).astype(np.int64) * STEP)
-        whole[free, 1] = np.clip(whole[free, 1], rooms[free, 2].astype(np.int64), rooms[free, 3].astype(np.int64))
+        whole[free, 0] = np.maximum(whole[free, 0], np.ceil(rooms[free, LEAST_X] / STEP - 1e-5).astype(np.int64) * STEP)
+        whole[free, 1] = np.clip(whole[free, 1], rooms[free, LOW].astype(np.int64), rooms[free, HIGH].astype(np.int64))
         if self.first_overlap(whole, worn) >= 0 or not self._meets_pattern(whole, rooms):
             return None
-        ends = (whole[:, 0] + rooms[:, 1])[: self.ground.items]
+        ends = (whole[:, 0] + rooms[:, FAR])[: self.ground.items]
         return float(ends.max()), whole.astype(np.float64)
 
     def _meets_pattern(self, spots: Wholes, rooms: Reals) -> bool:
         """Every piece that may move lies on its repeat of the cloth's pattern."""
-        for axis, (repeat, start) in enumerate(((4, 5), (6, 7))):
-            held = self.ground.free & (rooms[:, repeat] > 0)
-            off = (spots[held, axis] - rooms[held, start]) / rooms[held, repeat]
-            if (np.abs(off - np.rint(off)) * rooms[held, repeat] > rooms[held, 8] + 1.0).any():
+        for axis in range(2):
+            held, met = _nearest_repeat(spots, rooms, axis)
+            if (np.abs(spots[:, axis] - met) > rooms[:, TOLERANCE] + 1.0)[held & self.ground.free].any():
                 return False
         return True
 
@@ -201,6 +207,14 @@ def _columns(pieces: int, window: Window | None) -> tuple[Wholes, Wholes, int]:
     along[loose], across[loose] = 2 * np.arange(len(loose)), 2 * np.arange(len(loose)) + 1
     along[window.beyond] = 2 * len(loose)
     return along, across, 2 * len(loose) + 1
+
+
+def _nearest_repeat(spots: Reals | Wholes, rooms: Reals, axis: int) -> tuple[NDArray[np.bool_], Reals]:
+    """Which pieces a pattern holds along an axis, 0 or 1, and the place of its repeat nearest to each."""
+    repeat, start = (REPEAT_X, START_X) if axis == 0 else (REPEAT_Y, START_Y)
+    held = rooms[:, repeat] > 0
+    step = np.where(held, rooms[:, repeat], 1.0)
+    return held, rooms[:, start] + np.floor((spots[:, axis] - rooms[:, start]) / step + 0.5) * step
 
 
 def _by_column(room: Reals, block: float, along: Wholes, across: Wholes, count: int) -> Reals:

@@ -23,7 +23,7 @@ class Ground:
 
     Attributes:
         stock: Shapes and no-fit polygons.
-        arrays: `geometry.kernels.seek.GROUND`.
+        arrays: `geometry.kernels.types.GROUND`.
         sizes: `(n + k,)`, of each item and fixture (units): the root of its area.
         free: `(n + k,)`, which of them may move.
         middles: `(v, 2)`, the middle of each way's box (units).
@@ -44,6 +44,11 @@ class Ground:
     def ways(self) -> tuple[tuple[tuple[Pose, Variant], ...], ...]:
         """For each item, its poses and the way of each."""
         return self.stock.choices
+
+    def rooms(self, worn: Wholes) -> Reals:
+        """The room of each piece by the way it lies; see `geometry.kernels.types.GROUND`."""
+        rooms: Reals = self.arrays[5][worn]
+        return rooms
 
 
 def lay_out(stock: Stock) -> Ground:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from cutroom.errors import NestError
 from cutroom.geometry.kernels.seek import snapped
 from cutroom.geometry.kernels.separate import separate
+from cutroom.geometry.kernels.types import FAR, LEAST_X, REPEAT_X, REPEAT_Y, START_X, TOLERANCE
 from cutroom.nest.compact import Compactor, Window
 from cutroom.nest.grid import STEP, UNITS
 from cutroom.nest.ground import Ground
@@ -78,7 +79,7 @@ class Improver:
     def follow(self, placed: tuple[Laid, ...], length: float) -> None:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
         stock = self.ground.stock
-        self.placed, self.length = placed, length * UNITS
+        self.length = length * UNITS
         rows = [(laid.x * UNITS, laid.y * UNITS, stock.way(laid.item, laid.pose).number) for laid in placed]
         rows += [(one.x, one.y, one.variant.number) for one in stock.fixtures]
         self.spots = np.rint(np.array([row[:2] for row in rows], dtype=np.float64))
@@ -198,9 +199,9 @@ class Improver:
 
     def _least(self) -> float:
         """The least length that every piece fits into as it lies (units)."""
-        rooms, free = self.ground.arrays[5][self.worn], self.ground.free
-        first = [snapped(room[0], room[0], room[0] + room[4], room[4], room[5], room[8]) for room in rooms]
-        ends = np.where(free, first, self.spots[:, 0]) + rooms[:, 1]
+        rooms, free = self.ground.rooms(self.worn), self.ground.free
+        first = [_first_met(room) for room in rooms]
+        ends = np.where(free, first, self.spots[:, 0]) + rooms[:, FAR]
         return float(ends[: self.ground.items].max())
 
     def _press(self) -> None:
@@ -215,8 +216,8 @@ class Improver:
 
     def _window(self, beyond: NDArray[np.bool_]) -> Window | None:
         """Of a long layout the pieces nearest to the cut; None where all are to move."""
-        rooms = self.ground.arrays[5][self.worn]
-        if len(beyond) <= LONG or not self.ground.free.all() or (rooms[:, [4, 6]] > 0).any():
+        rooms = self.ground.rooms(self.worn)
+        if len(beyond) <= LONG or not self.ground.free.all() or (rooms[:, [REPEAT_X, REPEAT_Y]] > 0).any():
             return None
         x = self.spots[:, 0]
         order = np.argsort(np.abs(x - (x[beyond].min() if beyond.any() else x.max())), kind="stable")
@@ -247,12 +248,12 @@ class Improver:
 
     def _inside(self, spots: Reals, worn: Wholes) -> Reals:
         """Spots moved into the strip and on to the cloth's pattern; what may not move stays."""
-        rooms, moved = self.ground.arrays[5][worn], self.spots.copy()
+        rooms, moved = self.ground.rooms(worn), self.spots.copy()
         for piece in np.flatnonzero(self.ground.free):
             low, far, below, above, repeat_x, start_x, repeat_y, start_y, slack = rooms[piece]
             x = snapped(spots[piece, 0], low, max(self.target - far, low), repeat_x, start_x, slack)
             if x == np.inf:  # its first place lies beyond the target
-                x = snapped(low, low, low + repeat_x, repeat_x, start_x, slack)
+                x = _first_met(rooms[piece])
             moved[piece] = [x, snapped(spots[piece, 1], below, above, repeat_y, start_y, slack)]
         return moved
 
@@ -267,3 +268,9 @@ class Improver:
             )
             for item in range(self.ground.items)
         )
+
+
+def _first_met(room: Reals) -> float:
+    """The least shift along (units) at which a piece meets the cloth's pattern."""
+    low, repeat = room[LEAST_X], room[REPEAT_X]
+    return float(snapped(low, low, low + repeat, repeat, room[START_X], room[TOLERANCE]))

@@ -44,6 +44,19 @@ class Match:
     phase: tuple[float, float] = (0.0, 0.0)
     tolerance: float = 0.5
 
+    def shift(self, pose: Pose) -> tuple[float, float]:
+        """A shift along and across (mm) that meets it in a pose; whole repeats on do too."""
+        x, y = pose_points(np.array([self.point]), flipped=pose.flipped, turn_deg=pose.turn_deg)[0]
+        return self.phase[0] - float(x), self.phase[1] - float(y)
+
+    def is_met_across(self, pose: Pose, least: float, most: float) -> bool:
+        """Some shift across, from `least` to `most` (mm), meets it in a pose."""
+        repeat, start = self.repeat[1], self.shift(pose)[1]
+        if repeat <= 0:
+            return least <= most
+        met = start + math.ceil((least - self.tolerance - start) / repeat - 1e-9) * repeat
+        return least <= most and met <= most + self.tolerance + 1e-9
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Item:
@@ -246,13 +259,8 @@ def _refuse_unmatched(problem: Problem, item: Item, place: str) -> None:
     match = item.match
     if match is None or match.repeat[1] <= 0:
         return
-    for pose in item.poses:
-        least, most = room_across(problem, item, pose)
-        point = pose_points(np.array([match.point]), flipped=pose.flipped, turn_deg=pose.turn_deg)[0]
-        start = match.phase[1] - float(point[1])
-        met = start + math.ceil((least - match.tolerance - start) / match.repeat[1] - 1e-9) * match.repeat[1]
-        if least <= most and met <= most + match.tolerance + 1e-9:
-            return
+    if any(match.is_met_across(pose, *room_across(problem, item, pose)) for pose in item.poses):
+        return
     raise NestError(
         f"it meets the stripe nowhere across the cloth: the pattern repeats every {match.repeat[1]:.2f} mm and it has "
         "less room than that",

@@ -4,10 +4,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
 import rectpack
 
-from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds
 from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
 from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, posed, room_across, used_length
@@ -147,11 +145,10 @@ def _met(problem: Problem, laid: Laid, crate: _Crate) -> Laid:
     match = problem.items[laid.item].match
     if match is None:
         return laid
-    point = pose_points(np.array([match.point]), flipped=laid.pose.flipped, turn_deg=laid.pose.turn_deg)[0]
-    shift = [laid.x, laid.y]
+    starts, shift = match.shift(laid.pose), [laid.x, laid.y]
     for axis in range(2):
         if match.repeat[axis] > 0:
-            start = match.phase[axis] - float(point[axis])
+            start = starts[axis]
             least = shift[axis] if axis == 0 else crate.low * STEP / UNITS
             count = math.ceil((least - start - match.tolerance) / match.repeat[axis] - 1e-9)
             shift[axis] = steps_up(max(start + count * match.repeat[axis], least)) / UNITS

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutroom.geometry.affine import pose_points
 from cutroom.geometry.kernels.convex import sum_convex
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
@@ -135,7 +134,7 @@ def gather(problem: Problem) -> Stock:
         for pose in item.poses:
             least, most = room_across(problem, item, pose)
             low, high = steps_up(least), steps_down(most)
-            if low > high or not _meets(_lattice(item, pose), low, high):
+            if low > high or (item.match is not None and not item.match.is_met_across(pose, least, most)):
                 continue
             form, sign = shelf.form(item.outline, pose, problem.gap_of(number) / 2)
             key = (form, sign, low, high, _lattice(item, pose))
@@ -199,17 +198,8 @@ def _lattice(item: Item, pose: Pose) -> Lattice:
     match = item.match
     if match is None:
         return Lattice()
-    x, y = pose_points(np.array([match.point]), flipped=pose.flipped, turn_deg=pose.turn_deg)[0]
-    start = (float(match.phase[0] - x) * UNITS, float(match.phase[1] - y) * UNITS)
-    return Lattice((match.repeat[0] * UNITS, match.repeat[1] * UNITS), start, match.tolerance * UNITS)
-
-
-def _meets(lattice: Lattice, low: int, high: int) -> bool:
-    """Some shift across, from `low` to `high` (units), meets the cloth's pattern."""
-    repeat, start = lattice.repeat[1], lattice.start[1]
-    if repeat <= 0:
-        return True
-    return start + math.ceil((low - lattice.tolerance - start) / repeat) * repeat <= high + lattice.tolerance
+    x, y = match.shift(pose)
+    return Lattice((match.repeat[0] * UNITS, match.repeat[1] * UNITS), (x * UNITS, y * UNITS), match.tolerance * UNITS)
 
 
 def _fixtures(problem: Problem, shelf: _Shelf, number: int) -> Iterator[Fixture]:

@@ -40,7 +40,7 @@ def write_rows(
         reach: How far (units) a piece may move against another.
         spots: `(n, 2)`, x and y (units).
         worn: `(n,)`, the way each lies.
-        ground: See `seek.GROUND`.
+        ground: See `types.GROUND`.
         parts: Of the book of no-fit polygons (see `spots`): parts, part_starts, boxes and planes.
         who: `(m, 2)`, is written: the two pieces of each row.
         rows: `(m, 3)`, is written: a, b, c with a (x1 - x2) + b (y1 - y2) <= c (units).

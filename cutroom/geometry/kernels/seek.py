@@ -3,14 +3,23 @@
 import numpy as np
 from numba import njit, types
 
-from cutroom.geometry.kernels.depth import X0, Y0, Y1, depth, way_out
+from cutroom.geometry.kernels.depth import SLOPE, X0, Y0, Y1, depth, way_out
 from cutroom.geometry.kernels.types import (
     BOARD,
+    FAR,
     GROUND,
+    HIGH,
+    LEAST_X,
+    LOW,
     REAL_ROWS_OUT,
     REALS,
     REALS_OUT,
+    REPEAT_X,
+    REPEAT_Y,
     SEED,
+    START_X,
+    START_Y,
+    TOLERANCE,
     WHOLES,
     Board,
     Ground,
@@ -98,22 +107,21 @@ def snapped(value: float, low: float, high: float, repeat: float, start: float, 
 
 
 @njit(
-    types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REAL_ROWS_OUT),
+    types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REALS_OUT),
     cache=True,
     nogil=True,
 )
 def _offer(piece: int, way: int, x: float, y: float, length: float, ground: Ground, board: Board, best: Reals) -> bool:
-    """Try a place, moved into the strip; it becomes the last of `best` `(k, 4)` when it costs less."""
+    """Try a place, moved into the strip; it becomes `best` `(4,)` when it costs less."""
     room = ground[5][way]
-    x = snapped(x, room[0], length - room[1], room[4], room[5], room[8])
-    y = snapped(y, room[2], room[3], room[6], room[7], room[8])
+    x = snapped(x, room[LEAST_X], length - room[FAR], room[REPEAT_X], room[START_X], room[TOLERANCE])
+    y = snapped(y, room[LOW], room[HIGH], room[REPEAT_Y], room[START_Y], room[TOLERANCE])
     if not (x < np.inf and y < np.inf):
         return False
-    last = len(best) - 1
-    cost = cost_at(piece, way, x, y, best[last, COST], ground, board)
-    if cost >= best[last, COST]:
+    cost = cost_at(piece, way, x, y, best[COST], ground, board)
+    if cost >= best[COST]:
         return False
-    best[last, COST], best[last, AT_X], best[last, AT_Y], best[last, WAY] = cost, x, y, way
+    best[COST], best[AT_X], best[AT_Y], best[WAY] = cost, x, y, way
     return True
 
 
@@ -122,7 +130,7 @@ def _contact(piece: int, way: int, length: float, seed: Seed, ground: Ground, bo
     """A random corner of the region round another piece, or where its border meets a side of the strip."""
     pairs, signs, starts, lines, room = ground[0], ground[1], ground[3], ground[4], ground[5][way]
     spots, worn = board[0], board[1]
-    low_x, high_x, low_y, high_y = room[0], length - room[1], room[2], room[3]
+    low_x, high_x, low_y, high_y = room[LEAST_X], length - room[FAR], room[LOW], room[HIGH]
     for _ in range(6):
         other = draw(seed, len(worn))
         if other == piece:
@@ -143,7 +151,7 @@ def _contact(piece: int, way: int, length: float, seed: Seed, ground: Ground, bo
             if column >= starts[pair + 1]:
                 column -= count
             if (lines[Y0, column] > v) != (lines[Y1, column] > v):
-                x = spots[other, 0] + sign * (lines[X0, column] + (v - lines[Y0, column]) * lines[3, column])
+                x = spots[other, 0] + sign * (lines[X0, column] + (v - lines[Y0, column]) * lines[SLOPE, column])
                 if low_x <= x <= high_x:
                     place[0], place[1] = x, level
                     return True
@@ -179,16 +187,16 @@ def _exits(piece: int, place: Reals, ground: Ground, board: Board, out: Reals) -
     return int(out[0, 0] > 0.0) + int(out[1, 0] > 0.0)
 
 
-@njit(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
+@njit(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REALS_OUT), cache=True, nogil=True)
 def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, board: Board, best: Reals) -> None:
-    """Move a place, the one row of `best` `(1, 4)`, downhill: jumps out of others, then ever shorter steps."""
+    """Move a place, `best` `(4,)`, downhill: jumps out of others, then ever shorter steps."""
     exits = np.zeros((2, 3))
     step, jumping, round_ = 0.05 * size, True, 0
-    while best[0, COST] > 0.0 and step > 0.004 * size and round_ < 60:
+    while best[COST] > 0.0 and step > 0.004 * size and round_ < 60:
         round_ += 1
-        way, x, y = int(best[0, WAY]), best[0, AT_X], best[0, AT_Y]
+        way, x, y = int(best[WAY]), best[AT_X], best[AT_Y]
         if jumping:
-            found = _exits(piece, best[0], ground, board, exits)
+            found = _exits(piece, best, ground, board, exits)
             tries = found + (found == 2)
         else:
             tries = 2
@@ -208,8 +216,8 @@ def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, 
                     continue
             else:
                 side = 1.0 if turn == 0 else -1.0
-                dx = side * max(step, ground[5][way, 4]) if axis != 1 else 0.0
-                dy = 0.0 if axis == 0 else (side if axis != 3 else -side) * max(step, ground[5][way, 6])
+                dx = side * max(step, ground[5][way, REPEAT_X]) if axis != 1 else 0.0
+                dy = 0.0 if axis == 0 else (side if axis != 3 else -side) * max(step, ground[5][way, REPEAT_Y])
             if _offer(piece, way, x + dx, y + dy, length, ground, board, best):
                 better = True
                 if not jumping:
@@ -237,22 +245,22 @@ def seek(
         size: Of the piece (units), the measure of its steps.
         counts: `(3,)`, samples anywhere, samples near, samples in contact.
         seed: `(1,)`.
-        ground: See `GROUND`.
-        board: See `BOARD`.
+        ground: See `types.GROUND`.
+        board: See `types.BOARD`.
         place: `(4,)`, cost, x, y and way; as the piece lies now, is replaced by what costs less.
     """
     first, choices = board[3], board[4]
     ways = first[piece + 1] - first[piece]
-    best, spot = np.zeros((1, 4)), np.zeros(2)
-    best[0, COST] = np.inf
+    best, spot = np.zeros(4), np.zeros(2)
+    best[COST] = np.inf
     for sample in range(counts[0] + counts[1] + counts[2]):
         way = choices[first[piece] + draw(seed, ways)]
         room = ground[5][way]
-        if room[0] > length - room[1]:
+        if room[LEAST_X] > length - room[FAR]:
             continue
         if sample < counts[0]:
-            x = room[0] + chance(seed) * (length - room[1] - room[0])
-            y = room[2] + chance(seed) * (room[3] - room[2])
+            x = room[LEAST_X] + chance(seed) * (length - room[FAR] - room[LEAST_X])
+            y = room[LOW] + chance(seed) * (room[HIGH] - room[LOW])
         elif sample < counts[0] + counts[1]:
             x = place[AT_X] + (chance(seed) + chance(seed) - 1.0) * size
             y = place[AT_Y] + (chance(seed) + chance(seed) - 1.0) * size
@@ -261,11 +269,11 @@ def seek(
         else:
             continue
         _offer(piece, way, x, y, length, ground, board, best)
-        if best[0, COST] == 0.0:
+        if best[COST] == 0.0:
             break
-    if best[0, COST] == np.inf:
+    if best[COST] == np.inf:
         return
     _polish(piece, length, size, seed, ground, board, best)
-    if best[0, COST] < place[COST]:
+    if best[COST] < place[COST]:
         for column in range(4):
-            place[column] = best[0, column]
+            place[column] = best[column]

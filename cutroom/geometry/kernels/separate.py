@@ -95,9 +95,9 @@ def separate(
         starts: `(n + 1, n)`, the weights that pairs start from; in row `n` the sizes of the pieces (units).
         seed: `(1,)`.
         halt: `(1,)`; once it is not 0, from another thread, the search ends.
-        ground: See `seek.GROUND`.
-        first: See `seek.BOARD`.
-        choices: See `seek.BOARD`.
+        ground: See `types.GROUND`.
+        first: See `types.BOARD`.
+        choices: See `types.BOARD`.
         spots: `(n, 2)`, x and y (units); is changed.
         worn: `(n,)`; is changed.
         weights: `(n, n)`; is changed.

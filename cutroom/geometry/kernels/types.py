@@ -51,5 +51,8 @@ spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)
 `(n + 1,)` and choices: the ways each may lie; a piece with none does not move.
 """
 
+LEAST_X, FAR, LOW, HIGH, REPEAT_X, START_X, REPEAT_Y, START_Y, TOLERANCE = range(9)
+"""Columns of the ground's rooms."""
+
 Ground = tuple[Wholes, Reals, Reals, Wholes, Reals, Reals]
 Board = tuple[Reals, Wholes, Reals, Wholes, Wholes]
