@@ -59,11 +59,7 @@ def make_command(
     from cutroom.cli.progress import shown_progress
     from cutroom.job.make import make
 
-    if seconds < 0 or (tries is not None and tries < 1):
-        print(
-            "The time and the tries cannot be negative. Give --seconds 0 or more and --tries 1 or more.",
-            file=sys.stderr,
-        )
+    if _too_little(seconds, tries):
         return 2
     with shown_progress(seconds) as tell:
         made = make(job, out, seconds=seconds, seed=seed, tries=tries, go_on_from=go_on_from or (), tell=tell)
@@ -148,11 +144,7 @@ def price_command(
     from cutroom.job.pricing import price, pricing_bytes
     from cutroom.report.price_table import price_lines
 
-    if seconds < 0 or (tries is not None and tries < 1):
-        print(
-            "The time and the tries cannot be negative. Give --seconds 0 or more and --tries 1 or more.",
-            file=sys.stderr,
-        )
+    if _too_little(seconds, tries):
         return 2
     with shown_progress(seconds) as tell:
         pricing = price(job, seconds=seconds, seed=seed, tries=tries, tell=tell)
@@ -198,6 +190,15 @@ def plotters_command() -> int:
         plotter = read_plotter(name)
         print(f"{name:24} {plotter.title}; draws {plotter.width:g} mm wide, {plotter.frame:g} mm in one frame")
     return 0
+
+
+def _too_little(seconds: float, tries: int | None) -> bool:
+    """Whether the searches are given less than nothing, after saying so."""
+    too_little = seconds < 0 or (tries is not None and tries < 1)
+    if too_little:
+        words = "The time and the tries cannot be negative. Give --seconds 0 or more and --tries 1 or more."
+        print(words, file=sys.stderr)
+    return too_little
 
 
 def _say_made(made: "Made") -> None:
