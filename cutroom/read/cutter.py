@@ -10,11 +10,9 @@ from cutroom.model.plot import Role
 from cutroom.read.connection import read_connection
 from cutroom.read.motion import read_motion
 from cutroom.read.profile import FORMS, PLOTTER_UNITS
-from cutroom.read.profile_files import as_profile_errors, correction_of, find_profile, list_profiles, short_name
+from cutroom.read.profile_files import as_profile_errors, correction_of, list_profiles, open_profile
 from cutroom.read.reading import Reading, echo, listed
 from cutroom.read.shapes import CutterShape, ToolShape
-from cutroom.read.toml import load_toml
-from cutroom.units import Unit
 
 LANGUAGES = {"dxf": Language.DXF, "hpgl": Language.HPGL, "iso 6983": Language.ISO}
 """What a profile may say of its machine's language."""
@@ -43,13 +41,7 @@ def read_cutter(name_or_path: str | Path) -> Cutter:
         FaultsError: Several of these.
         FileError: The profile cannot be read.
     """
-    path = find_profile("cutters", str(name_or_path))
-    raw = load_toml(path)
-    reading = Reading(short_name(path), Unit.MILLIMETRE)
-    shape = reading.table(CutterShape, raw, "")
-    unit = reading.asked(shape.unit, "unit", "a bare number must stand in something", 'unit = "mm", "cm" or "in"')
-    if unit is not None and reading.known(unit, ("in", "cm", "mm"), "unit", "unit"):
-        reading.unit = Unit(unit)
+    path, reading, shape = open_profile("cutters", str(name_or_path), CutterShape)
     said = reading.asked(
         shape.language, "language", "each machine takes its own language", f"one of {listed(LANGUAGES)}"
     )

@@ -8,11 +8,9 @@ from cutroom.model.plot import Role
 from cutroom.model.profile import Paper, Plotter
 from cutroom.read.connection import read_connection
 from cutroom.read.motion import read_motion
-from cutroom.read.profile_files import as_profile_errors, correction_of, find_profile, list_profiles, short_name
+from cutroom.read.profile_files import as_profile_errors, correction_of, list_profiles, open_profile
 from cutroom.read.reading import Reading, echo, joined, listed
 from cutroom.read.shapes import PlotterShape
-from cutroom.read.toml import load_toml
-from cutroom.units import Unit
 
 PLOTTER_UNITS = 40
 """Plotter units to the millimetre (HP-GL: one is 0.025 mm)."""
@@ -64,13 +62,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         FaultsError: Several of these.
         FileError: The profile cannot be read.
     """
-    path = find_profile("plotters", str(name_or_path))
-    raw = load_toml(path)
-    reading = Reading(short_name(path), Unit.MILLIMETRE)
-    shape = reading.table(PlotterShape, raw, "")
-    unit = reading.asked(shape.unit, "unit", "a bare number must stand in something", 'unit = "mm", "cm" or "in"')
-    if unit is not None and reading.known(unit, ("in", "cm", "mm"), "unit", "unit"):
-        reading.unit = Unit(unit)
+    path, reading, shape = open_profile("plotters", str(name_or_path), PlotterShape)
     width = reading.asked(
         reading.length(shape.width, "width", positive=True),
         "width",

@@ -3,11 +3,16 @@
 import os
 import re
 from pathlib import Path
+from typing import TypeVar
 
 import cutroom
 from cutroom.errors import CutroomError, ProfileError
-from cutroom.read.reading import did_you_mean, listed
+from cutroom.read.reading import Reading, did_you_mean, listed
+from cutroom.read.shapes import CutterShape, PlotterShape
 from cutroom.read.toml import load_toml
+from cutroom.units import Unit
+
+S = TypeVar("S", PlotterShape, CutterShape)
 
 NOUNS = {"plotters": "plotter", "cutters": "cutter"}
 """Folders of profiles, and what one of it is called."""
@@ -57,6 +62,22 @@ def find_profile(kind: str, name: str) -> Path:
     noun, known = NOUNS[kind], list_profiles(kind)
     fix = did_you_mean(name, known) or f"Write one of {listed(known)}, or the path of your own profile"
     raise ProfileError(f'there is no {noun} "{name}"', fix, place=noun)
+
+
+def open_profile(kind: str, name: str, shape: type[S]) -> tuple[Path, Reading, S]:
+    """A profile found and taken into its shape; lengths are read in the unit that it says, in mm when it says none.
+
+    Raises:
+        ProfileError: There is no such profile.
+        FileError: It cannot be read.
+    """
+    path = find_profile(kind, name)
+    reading = Reading(short_name(path), Unit.MILLIMETRE)
+    said = reading.table(shape, load_toml(path), "")
+    unit = reading.asked(said.unit, "unit", "a bare number must stand in something", 'unit = "mm", "cm" or "in"')
+    if unit is not None and reading.known(unit, ("in", "cm", "mm"), "unit", "unit"):
+        reading.unit = Unit(unit)
+    return path, reading, said
 
 
 def short_name(path: Path) -> str:
