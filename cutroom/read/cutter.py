@@ -9,7 +9,7 @@ from cutroom.model.cutter import Cutter, Language, Tool, ToolKind
 from cutroom.model.plot import Role
 from cutroom.read.connection import read_connection
 from cutroom.read.motion import read_motion
-from cutroom.read.profile import FORMS, PLOTTER_UNITS
+from cutroom.read.profile import FORMS, INSTRUCTIONS, PLOTTER_UNITS
 from cutroom.read.profile_files import as_profile_errors, correction_of, list_profiles, open_profile
 from cutroom.read.reading import Reading, echo, listed
 from cutroom.read.shapes import CutterShape, ToolShape
@@ -23,7 +23,7 @@ _CUTS = {Role.CUT, Role.CUTOUT}
 _KNIVES = {ToolKind.DRAG_KNIFE, ToolKind.TANGENTIAL_KNIFE}
 _WORDS = {
     Language.ISO: re.compile(r"(?:[A-Z]-?\d*\.?\d+)(?: [A-Z]-?\d*\.?\d+)*"),
-    Language.HPGL: re.compile(r"(?:[A-Za-z]{2}[-+0-9., ]*;)+"),
+    Language.HPGL: INSTRUCTIONS,
 }
 _LAYER = re.compile(r"[A-Z0-9$_-]{1,31}")
 

@@ -18,6 +18,9 @@ PLOTTER_UNITS = 40
 FORMS = ("absolute", "relative", "encoded", "encoded 7-bit")
 """Forms of HP-GL: absolute or relative coordinates, or the encoded polyline of HP-GL/2 in 8 or in 7 bits."""
 
+INSTRUCTIONS = re.compile(r"(?:[A-Za-z]{2}[-+0-9., ]*;)+")
+"""HP-GL of a profile: two-letter instructions with numbers, each closed by a semicolon."""
+
 _INCH = 25.4
 _PAPERS = {
     # ISO 216, A series
@@ -138,8 +141,7 @@ def _pens(reading: Reading, raw: dict[str, object]) -> dict[Role, int]:
 
 
 def _judge_instructions(reading: Reading, key: str, text: str | None) -> None:
-    """HPGL of a profile: two-letter instructions with numbers, each closed by a semicolon."""
-    if text and re.fullmatch(r"(?:[A-Za-z]{2}[-+0-9., ]*;)+", text) is None:
+    if text and INSTRUCTIONS.fullmatch(text) is None:
         reading.fault(
             key,
             f'"{text}" is not a row of HPGL instructions',
