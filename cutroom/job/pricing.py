@@ -10,7 +10,7 @@ from pathlib import Path
 from cutroom.errors import CutroomError
 from cutroom.job.going_on import Started, read_started
 from cutroom.job.make import Stage
-from cutroom.job.markers import make_marker, problem_of
+from cutroom.job.markers import make_marker
 from cutroom.job.pieces import Drafted, draft_order, prepare_order, read_order
 from cutroom.job.relaxing import Relaxed, relaxations, two_together
 from cutroom.job.widths import WORTH, beside, name_of, on_width, past_the_edge, width_of
@@ -19,7 +19,6 @@ from cutroom.model.lay import Lay
 from cutroom.model.marker import Marker
 from cutroom.model.order import Order
 from cutroom.model.price import Found, NextWidth, Priced, RulePrice, WidthPrice
-from cutroom.nest.bound import lower_bound
 from cutroom.nest.problem import Progress
 from cutroom.nest.warm import start_warming
 from cutroom.plan.lays import plan_lays
@@ -95,8 +94,8 @@ class _Search:
         )
         self.stopped = self.stopped or layout.stopped
         spent = time.monotonic() - began
-        bound = lower_bound(problem_of(lay))
-        return _Laid(lay, marker, Found(marker.length, bound.length, bound.by, spent, layout.tries))
+        assert marker.bound is not None
+        return _Laid(lay, marker, Found(marker.length, marker.bound, marker.bound_by, spent, layout.tries))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
