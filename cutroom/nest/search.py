@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutroom.errors import NestError
-from cutroom.nest.ground import Ground, lay_out
+from cutroom.nest.ground import lay_out
 from cutroom.nest.groups import Groups
 from cutroom.nest.improve import Improver
 from cutroom.nest.lay import Recipe, lay, settle
@@ -93,7 +93,7 @@ def begin(
         board = shared if tries is None else Board(shared.best)
         own = orders[worker::workers] or orders[:1]
         improver = Improver(ground, groups, rng, halt, left, worker)
-        searches.append(Search(ground, own, improver, board, share, halt, left, tell))
+        searches.append(Search(improver, own, board, share, left, tell))
     return searches
 
 
@@ -118,23 +118,26 @@ class Search:
 
     def __init__(
         self,
-        ground: Ground,
-        orders: tuple[Recipe, ...],
         improver: Improver,
+        orders: tuple[Recipe, ...],
         board: Board,
         tries: int | None,
-        halt: Wholes,
         left: Callable[[], float],
         tell: Callable[[Best, int], None],
     ) -> None:
-        self.ground, self.orders, self.improver, self.board, self.tries = ground, orders, improver, board, tries
-        self.halt, self.left, self.tell = halt, left, tell
+        self.improver, self.orders, self.board, self.tries = improver, orders, board, tries
+        self.left, self.tell = left, tell
         self.tried = 0
+
+    @property
+    def halt(self) -> Wholes:
+        """`(1,)`; once it is not 0, the search ends."""
+        return self.improver.halt
 
     @property
     def stock(self) -> Stock:
         """Shapes and no-fit polygons."""
-        return self.ground.stock
+        return self.improver.ground.stock
 
     @property
     def best(self) -> Best:

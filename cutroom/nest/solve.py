@@ -32,9 +32,8 @@ def solve(
     """Lay all items of a problem in as little length as can be found.
 
     What is tried depends on the seed alone and the best is kept, so that more seconds never make it longer (two workers
-    hand each other their best, so that they depend on the clock as well). The
-    first run on a machine has to compile the inner loops; when that takes longer than the time given, the answer is
-    the lay of the boxes, with nothing tried.
+    hand each other their best, so that they depend on the clock as well). The first run on a machine has to compile the
+    inner loops; when that takes longer than the time given, the answer is the lay of the boxes, with nothing tried.
 
     Args:
         problem: What to lay.
@@ -87,7 +86,6 @@ def solve(
     for search in searches:
         if search.best.length < length:
             placed, length = search.best.placed, search.best.length
-    placed = tuple(sorted(placed, key=lambda laid: laid.item))
     return Layout(placed, length, boxes_length, sum(search.tried for search in searches), stopped)
 
 
@@ -102,7 +100,7 @@ def _run(searches: "list[Search]", left: Callable[[], float]) -> None:
                     break
                 if halt[0] == 0 and left() <= 0:
                     halt[0] = LATE
-            for search in running:
-                search.result(timeout=0)
         finally:
             halt[0] = BROKEN_OFF
+        for search in running:
+            search.result()

@@ -96,14 +96,26 @@ def test_progress_tells_each_better_length() -> None:
     assert lengths[-1] == layout.length
 
 
-def test_stopping_by_hand_keeps_the_best_so_far() -> None:
+@pytest.mark.parametrize("workers", [1, 2])
+def test_stopping_by_hand_keeps_the_best_so_far(workers: int) -> None:
     def stop(_: Progress) -> None:
         raise KeyboardInterrupt
 
     problem = some_problem(2)
-    layout = solve(problem, seconds=60, seed=4, progress=stop)
+    layout = solve(problem, seconds=60, seed=4, workers=workers, progress=stop)
     assert layout.stopped
     assert is_sound(problem, layout)
+
+
+def test_a_fault_in_one_search_is_told_and_not_that_the_other_was_still_at_work() -> None:
+    calls = itertools.count()
+
+    def fail(_: Progress) -> None:
+        if next(calls) == 3:
+            raise ValueError("the picture cannot be drawn")
+
+    with pytest.raises(ValueError, match="cannot be drawn"):
+        solve(some_problem(2, count=20), seconds=60, seed=4, workers=2, progress=fail)
 
 
 def test_a_planted_fault_of_the_rectangle_packer_is_caught() -> None:
