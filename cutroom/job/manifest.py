@@ -93,7 +93,7 @@ def manifest_bytes(
             for finding in findings
         ],
     }
-    return _json(manifest)
+    return json_bytes(manifest)
 
 
 def _file(file: Written) -> dict[str, Any]:
@@ -148,7 +148,7 @@ def marker_bytes(marker: Marker, lower: tuple[float, float], upper: tuple[float,
         for piece in marker.pieces
     ]
     drawing = {"drawing_mm": [list(lower), list(upper)]}
-    text = _json(_marker(marker) | drawing | {"outlines": pieces})
+    text = json_bytes(_marker(marker) | drawing | {"outlines": pieces})
     whole = json.dumps(plain_of(replace(marker, findings=())), ensure_ascii=False, separators=(",", ":"))
     return text.rstrip(b"}\n") + f',\n "whole": {whole}\n}}\n'.encode()
 
@@ -193,5 +193,6 @@ def _points(points: np.ndarray[Any, np.dtype[np.float64]]) -> list[list[float]]:
     return [[round(float(x), 6), round(float(y), 6)] for x, y in points]
 
 
-def _json(value: object) -> bytes:
+def json_bytes(value: object) -> bytes:
+    """A value as JSON, as all files of figures are written: UTF-8, one figure a line."""
     return (json.dumps(value, ensure_ascii=False, indent=1) + "\n").encode()

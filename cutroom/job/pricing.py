@@ -1,15 +1,14 @@
 """`price`: what each rule of a cloth costs, and which width is best."""
 
-import json
 import time
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
 from cutroom.errors import CutroomError
 from cutroom.job.going_on import Started, read_started
-from cutroom.job.make import Stage
+from cutroom.job.make import Stage, Tell
+from cutroom.job.manifest import json_bytes
 from cutroom.job.markers import make_marker
 from cutroom.job.pieces import Drafted, draft_order, prepare_order, read_order
 from cutroom.job.relaxing import Relaxed, relaxations, two_together
@@ -72,7 +71,7 @@ class _Search:
     file: str
     seed: int
     tries: int | None
-    say: Callable[[Stage], None]
+    say: Tell
     share: float = 0.0
     stopped: bool = False
 
@@ -122,7 +121,7 @@ def price(
     seconds: float = 60.0,
     seed: int = 1,
     tries: int | None = None,
-    tell: Callable[[Stage], None] | None = None,
+    tell: Tell | None = None,
 ) -> Pricing:
     """Lay the markers of a job, then lay them again with one rule relaxed at a time and on other widths.
 
@@ -160,7 +159,7 @@ def price(
 
 def pricing_bytes(pricing: Pricing) -> bytes:
     """A pricing as JSON; lengths in mm, money for the whole lay, of widths for one garment."""
-    return _json(
+    return json_bytes(
         {
             "title": pricing.title,
             "seconds": pricing.seconds,
@@ -170,10 +169,6 @@ def pricing_bytes(pricing: Pricing) -> bytes:
             "fabrics": [_fabric(priced) for priced in pricing.fabrics],
         }
     )
-
-
-def _json(value: object) -> bytes:
-    return (json.dumps(value, ensure_ascii=False, indent=1) + "\n").encode()
 
 
 def _fabric(priced: Priced) -> dict[str, object]:
