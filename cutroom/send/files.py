@@ -2,7 +2,6 @@
 
 import os
 import re
-import select
 import stat
 import sys
 import time
@@ -10,6 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from cutroom.errors import DeviceError
+from cutroom.send.descriptor import give
 from cutroom.send.faults import closed, line_fault
 from cutroom.send.transport import Transport
 
@@ -24,26 +24,27 @@ class _Writing(Transport):
 
     def send(self, data: bytes, within: float) -> int:
         """Hand over the first bytes; see `Transport`."""
-        if self._fd < 0:
-            raise closed(self.name)
-        try:
-            _, ready, _ = select.select([], [self._fd], [], within)
-            return os.write(self._fd, data[:_BLOCK]) if ready else 0
-        except BlockingIOError:
-            return 0
-        except OSError as fault:
-            raise line_fault(fault, self.name) from fault
+        return give(self._open(), data[:_BLOCK], within, self.name)
 
     def receive(self, within: float) -> bytes:
         """Nothing: a file says nothing."""
-        if self._fd < 0:
-            raise closed(self.name)
+        self._open()
         time.sleep(within)
         return b""
 
     def unsent(self) -> int:
         """Nothing: what was written is written."""
         return 0
+
+    def finish(self, within: float) -> bool:  # noqa: ARG002 - there is no more to wait for
+        """Nothing more comes."""
+        self._open()
+        return True
+
+    def _open(self) -> int:
+        if self._fd < 0:
+            raise closed(self.name)
+        return self._fd
 
 
 class WholeFile(_Writing):
@@ -66,10 +67,8 @@ class WholeFile(_Writing):
 
     def finish(self, within: float) -> bool:  # noqa: ARG002 - a disk is not clogged
         """Make sure that it is on the disk, then put it in its place."""
-        if self._fd < 0:
-            raise closed(self.name)
         try:
-            os.fsync(self._fd)
+            os.fsync(self._open())
             self._part.replace(self._path)
         except OSError as fault:
             raise line_fault(fault, self.name) from fault
@@ -101,12 +100,6 @@ class Node(_Writing):
         except OSError as fault:
             raise line_fault(fault, self.name) from fault
 
-    def finish(self, within: float) -> bool:  # noqa: ARG002 - there is no more to wait for
-        """Nothing more comes."""
-        if self._fd < 0:
-            raise closed(self.name)
-        return True
-
     def close(self) -> None:
         """Let go of it."""
         if self._fd >= 0:
@@ -126,12 +119,6 @@ class Output(_Writing):
             sys.stdout.flush()
             fd = sys.stdout.fileno()
         self._fd = fd
-
-    def finish(self, within: float) -> bool:  # noqa: ARG002 - there is no more to wait for
-        """Nothing more comes."""
-        if self._fd < 0:
-            raise closed(self.name)
-        return True
 
     def close(self) -> None:
         """Let go of it."""

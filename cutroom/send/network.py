@@ -2,7 +2,6 @@
 
 import errno
 import fcntl
-import select
 import socket
 import struct
 import termios
@@ -10,6 +9,7 @@ import time
 
 from cutroom.errors import DeviceError
 from cutroom.send.address import split_host
+from cutroom.send.descriptor import give, hear
 from cutroom.send.faults import closed, line_fault
 from cutroom.send.transport import Transport
 
@@ -62,14 +62,7 @@ class NetworkLine(Transport):
 
     def send(self, data: bytes, within: float) -> int:
         """Hand over the first bytes; see `Transport`."""
-        line = self._open()
-        try:
-            _, ready, _ = select.select([], [line], [], within)
-            return line.send(data[:_BLOCK]) if ready else 0
-        except BlockingIOError:
-            return 0
-        except OSError as fault:
-            raise line_fault(fault, self.name) from fault
+        return give(self._open().fileno(), data[:_BLOCK], within, self.name)
 
     def receive(self, within: float) -> bytes:
         """What the machine said; see `Transport`. That it will say no more is no fault: many never say anything."""
@@ -77,17 +70,9 @@ class NetworkLine(Transport):
         if self._ended:
             time.sleep(within)
             return b""
-        try:
-            ready, _, _ = select.select([line], [], [], within)
-            if not ready:
-                return b""
-            said = line.recv(_BLOCK)
-        except BlockingIOError:
-            return b""
-        except OSError as fault:
-            raise line_fault(fault, self.name) from fault
-        self._ended = not said
-        return said
+        said = hear(line.fileno(), _BLOCK, within, self.name)
+        self._ended = said == b""
+        return said or b""
 
     def unsent(self) -> int:
         """Bytes that the machine has not acknowledged."""

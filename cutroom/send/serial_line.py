@@ -1,7 +1,5 @@
 """A serial line: RS-232, or a USB cable that acts as one."""
 
-import os
-import select
 import termios
 import time
 from contextlib import suppress
@@ -10,6 +8,7 @@ import serial
 
 from cutroom.errors import DeviceError
 from cutroom.model.profile import Connection, Flow, Parity
+from cutroom.send.descriptor import give, hear
 from cutroom.send.faults import closed, gone, line_fault
 from cutroom.send.transport import Transport
 
@@ -53,30 +52,14 @@ class SerialLine(Transport):
 
     def send(self, data: bytes, within: float) -> int:
         """Hand over the first bytes; see `Transport`."""
-        port = self._open()
-        try:
-            _, ready, _ = select.select([], [port], [], within)
-            return os.write(port.fileno(), data[:_BLOCK]) if ready else 0
-        except BlockingIOError:
-            return 0
-        except OSError as fault:
-            raise line_fault(fault, self.name) from fault
+        return give(self._open().fileno(), data[:_BLOCK], within, self.name)
 
     def receive(self, within: float) -> bytes:
         """What the machine said; see `Transport`."""
-        port = self._open()
-        try:
-            ready, _, _ = select.select([port], [], [], within)
-            if not ready:
-                return b""
-            said = os.read(port.fileno(), _BLOCK)
-        except BlockingIOError:
-            return b""
-        except OSError as fault:
-            raise line_fault(fault, self.name) from fault
-        if not said:
+        said = hear(self._open().fileno(), _BLOCK, within, self.name)
+        if said == b"":
             raise gone(self.name)
-        return said
+        return said or b""
 
     def unsent(self) -> int:
         """Bytes that the operating system still holds."""
