@@ -333,15 +333,7 @@ def _search(
     if [item.poses for item in problem.items] == [item.poses for item in straight.items]:
         return nest(problem, seconds=seconds, start=start)
     try:
-        first = solve(
-            straight,
-            seconds=STRAIGHT * seconds,
-            seed=seed,
-            tries=tries,
-            workers=workers,
-            start=begun,
-            progress=progress,
-        )
+        first = nest(straight, seconds=STRAIGHT * seconds, start=begun)
     except NestError:  # on the grain a piece does not go on the cloth
         return nest(problem, seconds=seconds, start=start)
     if first.stopped:
@@ -353,10 +345,7 @@ def _search(
             for number, item in enumerate(problem.items)
         )
         problem = replace(problem, items=items, same_way=False)
-    left = (1 - STRAIGHT) * seconds
-    second = solve(
-        problem, seconds=left, seed=seed, tries=tries, workers=workers, start=first.placed, progress=progress
-    )
+    second = nest(problem, seconds=(1 - STRAIGHT) * seconds, start=first.placed)
     return replace(second, tries=first.tries + second.tries, boxes_length=first.boxes_length)
 
 
