@@ -49,11 +49,14 @@ def point_at(
 def place_at(
     points: NDArray[np.float64], distance: float, along: NDArray[np.float64]
 ) -> tuple[tuple[float, float], tuple[float, float]]:
-    """As `point_at`, in plain numbers, which are quicker than arrays of two; the lengths must be known."""
+    """As `point_at`, in plain numbers, which are quicker than arrays of two; the lengths must be known.
+
+    A place is at a vertex within a rounding error too, so that a notch and its mirror image are drawn alike.
+    """
     distance = min(max(distance, 0.0), float(along[-1]))
     last = len(points) - 2
-    after = min(max(int(along.searchsorted(distance, side="right")) - 1, 0), last)
-    before = min(max(int(along.searchsorted(distance, side="left")) - 1, 0), last)
+    after = min(max(int(along.searchsorted(distance + SAME, side="right")) - 1, 0), last)
+    before = min(max(int(along.searchsorted(distance - SAME, side="left")) - 1, 0), last)
     (x, y), (to_x, to_y) = points[after : after + 2].tolist()
     passed, reached = along[after : after + 2].tolist()
     share = (distance - passed) / (reached - passed) if reached > passed else 0.0

@@ -6,12 +6,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from cutroom.draft.blocks import draft
+from cutroom.draft.bodies import misses_body
 from cutroom.geometry.polygon import area
 from cutroom.model.fabric import Fabric
+from cutroom.model.order import StyleAsked, Wearer
 from cutroom.model.piece import EdgeKind, Notch, Piece, SewnSeam, Style
 from cutroom.model.prepared import PreparedPiece
 from cutroom.prepare.axes import let_out, on_the_grain
-from cutroom.prepare.ready import prepare
+from cutroom.prepare.ready import prepare, with_allowances
 from cutroom.prepare.walk import walk
 from tests.drawing import a_polygon_piece
 
@@ -123,3 +126,12 @@ def test_a_cap_and_its_armhole_are_walked_again_after_letting_out() -> None:
     assert after.difference * 0.97 == pytest.approx(
         before.difference
     )  # what is sewn after the wash is what was drafted
+
+
+@pytest.mark.parametrize("size", ["00", "12", "14"])
+def test_a_skirt_front_opened_out_and_let_out_is_its_own_mirror_image(size: str) -> None:
+    """Its hip notch stands at a point of the side where the curve meets the straight: both halves draw it alike."""
+    asked = StyleAsked("skirt", "skirt", {"skirt length": 620.0})
+    front = with_allowances(draft(asked, Wearer(size, misses_body(size))).piece("front"), asked)
+    wool = Fabric("wool", 1500.0, shrink_warp=0.02, shrink_weft=0.01)
+    assert prepare(front, garment="skirt", size=size, fabric=wool).symmetric
