@@ -5,13 +5,12 @@ A bulge (group 42) is the tangent of a quarter of the sweep of the arc to the ne
 
 import numpy as np
 
-from cutroom.errors import ProofError
 from cutroom.model.cutter import Cutter
 from cutroom.model.finding import Finding
 from cutroom.proof.lines import Array
-from cutroom.proof.read_dxf import decoded, entity_rows, open_dxf
+from cutroom.proof.read_dxf import entity_pairs, open_sample
 from cutroom.proof.runs import Run, Runs, arc_points, beyond_bed
-from cutroom.proof.words import WRITE_AGAIN, shortened, stop
+from cutroom.proof.words import shortened, stop
 
 _INCH = 25.4
 _CLOSED = 1
@@ -26,19 +25,12 @@ def read_cut_dxf(data: bytes, cutter: Cutter) -> Runs:
     Raises:
         ProofError: It is no DXF, or is cut off.
     """
-    rows = decoded(data).split("\n")
-    try:
-        start, end = entity_rows(rows)
-        codes = [int(code) for code in rows[start:end:2]]
-    except ValueError as error:
-        raise ProofError("it cannot be read as DXF: it is cut off or damaged", WRITE_AGAIN, place="file") from error
-    values = rows[start + 1 : end : 2]
+    pairs = entity_pairs(data)
+    codes, values = pairs.codes, pairs.values
     begins = [place for place, code in enumerate(codes) if code == 0]
     whole = [place for place in begins if values[place] not in {"VERTEX", "SEQEND"}]
-    sample_end = start + 2 * whole[_SAMPLE] if len(whole) > _SAMPLE else end
-    findings = _header(rows, start, cutter)
-    _, faults = open_dxf("\n".join([*rows[:sample_end], *rows[end:]]))
-    findings += faults if sample_end == end else []
+    _, faults = open_sample(pairs, whole, _SAMPLE)
+    findings = _header(pairs.rows[: pairs.start], cutter) + faults
     layers = {tool.layer: tool.name for tool in cutter.tools}
     runs: list[Run] = []
     unit = _INCH if cutter.inches else 1.0
@@ -56,8 +48,7 @@ def read_cut_dxf(data: bytes, cutter: Cutter) -> Runs:
     return Runs(tuple(runs), shortened([*findings, *beyond_bed(runs, cutter)]))
 
 
-def _header(rows: list[str], start: int, cutter: Cutter) -> list[Finding]:
-    head = rows[:start]
+def _header(head: list[str], cutter: Cutter) -> list[Finding]:
     said = {name: head[head.index(name) + 2] for name in ("$ACADVER", "$INSUNITS") if name in head}
     wanted = _VERSIONS[cutter.version]
     findings = []

@@ -4,6 +4,7 @@ A DXF is pairs of lines, a group code and a value; every entity begins at code 0
 """
 
 import io
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -59,20 +60,14 @@ def read_dxf(data: bytes) -> Reading:
     Raises:
         ProofError: It is no DXF, or is cut off.
     """
-    rows = decoded(data).split("\n")
-    try:
-        start, end = entity_rows(rows)
-        codes = [int(code) for code in rows[start:end:2]]
-    except ValueError as error:
-        raise _broken() from error
+    pairs = entity_pairs(data)
+    codes, values = pairs.codes, pairs.values
     begins = [place for place, code in enumerate(codes) if code == 0]
     if begins and begins[0] != 0:
         raise _broken()
-    sample_end = start + 2 * begins[_SAMPLE] if len(begins) > _SAMPLE else end
-    document, faults = open_dxf("\n".join([*rows[:sample_end], *rows[end:]]))
-    findings = _header(document) + (faults if sample_end == end else [])
+    document, faults = open_sample(pairs, begins, _SAMPLE)
+    findings = _header(document) + faults
     lines: list[Line] = []
-    values = rows[start + 1 : end : 2]
     for begin, stop_at in zip(begins, [*begins[1:], len(codes)], strict=True):
         line = _line(values[begin], codes[begin:stop_at], values[begin:stop_at])
         if isinstance(line, Line):
@@ -82,7 +77,58 @@ def read_dxf(data: bytes) -> Reading:
     return Reading(tuple(lines), shortened(findings))
 
 
-def entity_rows(rows: list[str]) -> tuple[int, int]:
+@dataclass(frozen=True, slots=True, eq=False)
+class Pairs:
+    """The entities of a DXF, pair by pair.
+
+    Attributes:
+        rows: All rows of the file.
+        start: From which of them on the entities stand,
+        end: and up to which.
+        codes: The group codes of the entities.
+        values: What stands under each.
+    """
+
+    rows: list[str]
+    start: int
+    end: int
+    codes: list[int]
+    values: list[str]
+
+
+def entity_pairs(data: bytes) -> Pairs:
+    """The entities of a DXF.
+
+    Raises:
+        ProofError: It is no DXF, or is cut off.
+    """
+    rows = decoded(data).split("\n")
+    try:
+        start, end = _entity_rows(rows)
+        codes = [int(code) for code in rows[start:end:2]]
+    except ValueError as error:
+        raise _broken() from error
+    return Pairs(rows, start, end, codes, rows[start + 1 : end : 2])
+
+
+def open_sample(pairs: Pairs, begins: list[int], most: int) -> "tuple[Drawing, list[Finding]]":
+    """The same as `open_dxf`, of a longer file with its first entities only, whose faults then say nothing.
+
+    Args:
+        pairs: The entities.
+        begins: At which pair each begins.
+        most: So many are kept.
+
+    Raises:
+        ProofError: It is no DXF, or is cut off.
+    """
+    whole = len(begins) <= most
+    end = pairs.end if whole else pairs.start + 2 * begins[most]
+    document, faults = open_dxf("\n".join([*pairs.rows[:end], *pairs.rows[pairs.end :]]))
+    return document, faults if whole else []
+
+
+def _entity_rows(rows: list[str]) -> tuple[int, int]:
     """From which row on and up to which the entities stand; ValueError when they do not."""
     for start in (place for place, row in enumerate(rows) if row == "ENTITIES"):
         if start % 2 and start >= 3 and rows[start - 2] == "SECTION":
