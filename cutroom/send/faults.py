@@ -4,17 +4,20 @@ import errno
 
 from cutroom.errors import DeviceError
 
+_SILENT = ("nothing is listening there", "Switch the machine on, or look whether the cable is in")
+_TAKEN = ("something else is using it", "End the other program, or wait until it is done")
+_NO_WAY = ("there is no way to it in the network", "Look at its cable and its address")
 _KNOWN = {
     errno.ENOENT: ("there is no such port or folder", "Look whether the cable is in, and write its name as it is"),
-    errno.ENXIO: ("nothing is listening there", "Switch the machine on, or look whether the cable is in"),
-    errno.ENODEV: ("nothing is listening there", "Switch the machine on, or look whether the cable is in"),
+    errno.ENXIO: _SILENT,
+    errno.ENODEV: _SILENT,
     errno.EACCES: (
         "this user may not use it",
         "Ask who looks after this computer; serial ports often want the group dialout",
     ),
     errno.EPERM: ("this user may not use it", "Ask who looks after this computer"),
-    errno.EBUSY: ("something else is using it", "End the other program, or wait until it is done"),
-    errno.EAGAIN: ("something else is using it", "End the other program, or wait until it is done"),
+    errno.EBUSY: _TAKEN,
+    errno.EAGAIN: _TAKEN,
     errno.ENOTTY: ("it is no serial port", "Name the port that the machine hangs on, or use file: for a file"),
     errno.EISDIR: ("it is a folder, not a file", "Name a file in it, or use spool: for a folder"),
     errno.ENOTDIR: ("it is not inside a folder", "Name a folder that is there"),
@@ -25,8 +28,8 @@ _KNOWN = {
         "it refuses to be connected",
         "Look whether the machine is switched on and free: many take one sender at a time",
     ),
-    errno.EHOSTUNREACH: ("there is no way to it in the network", "Look at its cable and its address"),
-    errno.ENETUNREACH: ("there is no way to it in the network", "Look at its cable and its address"),
+    errno.EHOSTUNREACH: _NO_WAY,
+    errno.ENETUNREACH: _NO_WAY,
     errno.ETIMEDOUT: ("it does not answer", "Look whether the machine is switched on, and at its address"),
 }
 _GONE = {errno.EIO, errno.EPIPE, errno.ECONNRESET, errno.ECONNABORTED, errno.EBADF, errno.ESHUTDOWN}

@@ -1,5 +1,6 @@
 """Lines that are files: a spool folder, a file, a device's node, standard output."""
 
+import errno
 import os
 import re
 import stat
@@ -136,7 +137,7 @@ def open_file(path: Path) -> Transport:
     except OSError:
         return WholeFile(path)
     if stat.S_ISDIR(mode):
-        raise DeviceError("it is a folder, not a file", "Name a file in it, or use spool: for a folder", file=str(path))
+        raise line_fault(IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR)), str(path))
     return WholeFile(path) if stat.S_ISREG(mode) else Node(path)
 
 
