@@ -6,6 +6,8 @@ from cutroom.errors import DeviceError
 from cutroom.model.profile import Connection, Flow, Line
 from cutroom.send.transport import Clock, Transport
 
+FILES = frozenset({Line.FILE, Line.SPOOL, Line.OUTPUT})
+"""Lines with no machine's memory behind them: what is handed over is done."""
 _LOOK_S = 0.05
 """Time between two looks at a machine that is full (s)."""
 _CHECK_S = 15.0
@@ -23,6 +25,10 @@ _HELD_MOST = 512
 
 class DamageError(DeviceError):
     """Bytes of the last block came wrong: what was drawn of it cannot be trusted."""
+
+
+class SilentError(DeviceError):
+    """The machine was asked and said nothing."""
 
 
 class SwitchedOffError(DeviceError):
@@ -91,7 +97,7 @@ class Unasked(Gauge):
 
     def done(self, handed: int) -> int | None:
         """See `Gauge`. What the machine may still hold is taken off."""
-        if self.connection.line in {Line.FILE, Line.SPOOL, Line.OUTPUT}:
+        if self.connection.line in FILES:
             return handed
         if self.connection.buffer_bytes is None:
             return None
@@ -128,11 +134,6 @@ class Asked(Gauge):
         self._free = 0
         self._sound = 0
         self._checked: float | None = None
-
-    @property
-    def free(self) -> int:
-        """Room at the last look (bytes)."""
-        return self._free
 
     @property
     def sound(self) -> int:
@@ -235,9 +236,7 @@ class Asked(Gauge):
         """Its answer to a question in its own language, or None when it gives none."""
         try:
             return self._ask(question)
-        except DeviceError as fault:
-            if isinstance(fault, DamageError) or "does not answer" not in fault.what:
-                raise
+        except SilentError:
             return None
 
     def _look(self, handed: int) -> None:
@@ -276,7 +275,7 @@ class Asked(Gauge):
             if b"\r" in said:
                 return said.partition(b"\r")[0].decode("latin-1").strip()
             self._hush()
-        raise DeviceError(
+        raise SilentError(
             f"it does not answer: asked {_TRIES} times, each time {self.connection.answer_s:g} s",
             "Look whether it is switched on and can be asked; if not, set flow in its profile to what it knows",
             file=self.line.name,

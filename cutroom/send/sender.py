@@ -13,7 +13,7 @@ from typing import Protocol
 
 from cutroom.errors import DeviceError
 from cutroom.model.profile import Connection, Line
-from cutroom.send.flow import Asked, DamageError, Gauge, SwitchedOffError
+from cutroom.send.flow import FILES, Asked, DamageError, Gauge, SwitchedOffError
 from cutroom.send.journal import Journal
 from cutroom.send.language import Language, Passage
 from cutroom.send.transport import Clock, Transport
@@ -262,7 +262,7 @@ class Sender:
     def _settle(self) -> None:
         """Note the passages that the machine has carried out."""
         done = self._gauge.done(self._handed)
-        files = self._connection.line in {Line.FILE, Line.SPOOL, Line.OUTPUT}
+        files = self._connection.line in FILES
         while self._ends and done is not None and self._ends[0][0] < done + files:
             self._seen = self._ends.popleft()[1]
         if not isinstance(self._gauge, Asked):
@@ -336,8 +336,7 @@ class Sender:
         if self._tell is None or (not at_once and state is self._state and now - self._told < _TOLD_S):
             return
         self._told, self._state = now, state
-        files = self._connection.line in {Line.FILE, Line.SPOOL, Line.OUTPUT}
-        known = files or self._gauge.done(self._handed) is not None
+        known = self._gauge.done(self._handed) is not None
         last = self._last
         self._tell(
             Progress(
