@@ -64,6 +64,11 @@ def to_buy(marker_length: float, end_allowance: float, plies: int, step: float =
     return ToBuy(ply, plies, needed, round_up(needed, METRE_STEP), round_up(needed, YARD_STEP) / YARD)
 
 
+def bought_for(marker: Marker) -> ToBuy:
+    """Cloth to buy for a lay of a marker, its plies in whole repeats where they must begin alike."""
+    return to_buy(marker.length, marker.fabric.end_allowance, marker.fabric.plies, ply_step(marker.fabric))
+
+
 def say_yards(yards: Fraction) -> str:
     """Yards in eighths: `2 3/8 yd`."""
     whole, rest = divmod(yards, 1)

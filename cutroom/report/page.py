@@ -8,7 +8,7 @@ from cutroom.model.finding import Finding, Severity
 from cutroom.model.marker import Marker
 from cutroom.report.cautions import cautions
 from cutroom.report.cut_list import boxes, fabric_of, named
-from cutroom.report.figures import ply_step, say_metres, say_yards, to_buy, utilisation
+from cutroom.report.figures import bought_for, say_metres, say_yards, utilisation
 from cutroom.report.look import STYLE
 from cutroom.report.rules import rules_in_force
 from cutroom.report.values import CutLine, DraftFacts, MarkerSheet, ProofRow, Recount, Report, WalkLine
@@ -111,7 +111,7 @@ def _findings(findings: Sequence[Finding]) -> str:
 
 def _marker(sheet: MarkerSheet, unit: Unit) -> str:
     marker = sheet.marker
-    buy = to_buy(marker.length, marker.fabric.end_allowance, marker.fabric.plies, ply_step(marker.fabric))
+    buy = bought_for(marker)
     big = (
         ("marker length", format_length(marker.length, unit)),
         ("usable width", format_length(marker.width, unit)),

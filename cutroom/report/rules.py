@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from cutroom.model.fabric import Area, Nap, Sections
 from cutroom.model.marker import Marker
-from cutroom.report.figures import exact, round_up
+from cutroom.report.figures import bought_for, exact
 from cutroom.report.words import Facts, exactly
 from cutroom.units import Unit
 
@@ -80,7 +80,7 @@ def _pattern(marker: Marker, unit: Unit) -> Iterator[tuple[str, str]]:
         where = f"{first} from the start line, which is {cut} from the cut end of the cloth, up to whole repeats"
         yield "lay the cloth so", f"a stripe's middle {where}"
         if fabric.plies > 1:
-            ply = round_up(exact(marker.length) + 2 * exact(fabric.end_allowance), exact(pattern.along))
+            ply = bought_for(marker).ply
             count = int(ply / exact(pattern.along))
             yield (
                 "every ply alike",

@@ -4,6 +4,7 @@ from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.marker import Marker
 from cutroom.report.figures import (
     areas_laid,
+    bought_for,
     exact,
     money,
     not_enough,
@@ -12,7 +13,6 @@ from cutroom.report.figures import (
     say_metres,
     say_money,
     say_yards,
-    to_buy,
     utilisation,
 )
 from cutroom.report.values import MarkerSheet
@@ -100,7 +100,7 @@ def _shrinkage(fabric: Fabric) -> str:
 def marker_figures(sheet: MarkerSheet, unit: Unit) -> Facts:
     """Length, share used, cloth to buy, what was saved, and what it costs."""
     marker, fabric = sheet.marker, sheet.marker.fabric
-    buy = to_buy(marker.length, fabric.end_allowance, fabric.plies, ply_step(fabric))
+    buy = bought_for(marker)
     short = not_enough(buy)
     rows = [
         ("marker length", two_units(marker.length, unit)),
