@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from cutroom.alter.spread import refuse_crossed
 from cutroom.errors import PieceError
+from cutroom.geometry.affine import moved_spot
 from cutroom.geometry.polyline import length, lengths_along
 from cutroom.model.grading import GradeRule, Grading, NotchGrade
 from cutroom.model.piece import NamedLine, Piece, Style
@@ -113,15 +114,10 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
         edges.append(replace(edge, points=points))
         share[edge.name] = length(points) / float(along[-1])
     sizes = {edge.name: length(edge.points) for edge in piece.edges}
-    drills = []
-    for hole in piece.drills:
-        x, y = inside(np.array([hole.at]))[0]
-        drills.append(replace(hole, at=(float(x), float(y))))
     darts = []
     for dart in piece.darts:
-        x, y = inside(np.array([dart.point]))[0]
         start, end = dart.start * share[dart.edge], dart.end * share[dart.edge]
-        darts.append(replace(dart, start=start, end=end, point=(float(x), float(y))))
+        darts.append(replace(dart, start=start, end=end, point=moved_spot(inside, dart.point)))
     middle = piece.grain.mean(axis=0)[None]
     new = replace(
         piece,
@@ -129,7 +125,7 @@ def grade_piece(piece: Piece, moves: Mapping[int, tuple[float, float]], notches:
         notches=tuple(
             replace(notch, at=_kept(notch.at, sizes[notch.edge], share[notch.edge], notches)) for notch in piece.notches
         ),
-        drills=tuple(drills),
+        drills=tuple(replace(hole, at=moved_spot(inside, hole.at)) for hole in piece.drills),
         lines=lines(piece.lines),
         construction=lines(piece.construction),
         darts=tuple(darts),

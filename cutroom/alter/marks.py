@@ -15,11 +15,11 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import split
 
 from cutroom.errors import PieceError
+from cutroom.geometry.affine import Move, moved_spot
 from cutroom.geometry.polyline import length, part_of, point_at
 from cutroom.model.piece import Dart, DrillHole, NamedLine, Notch, Piece
 
 Line = NDArray[np.float64]
-Move = Callable[[Line], Line]
 Mark = Notch | Dart
 
 ONE_PLACE = 0.01
@@ -99,7 +99,9 @@ def set_along(mark: Mark, where: Callable[[float], float], edge: str = "") -> Ma
 
 def moved_marks(marks: Iterable[Mark], move: Move) -> tuple[Mark, ...]:
     """Marks of edges that have moved: the points of the darts have moved with them."""
-    return tuple(replace(mark, point=spot(move, mark.point)) if isinstance(mark, Dart) else mark for mark in marks)
+    return tuple(
+        replace(mark, point=moved_spot(move, mark.point)) if isinstance(mark, Dart) else mark for mark in marks
+    )
 
 
 def moved_inside(inside: Inside, move: Move) -> Inside:
@@ -109,17 +111,11 @@ def moved_inside(inside: Inside, move: Move) -> Inside:
         return tuple(replace(line, points=move(line.points)) for line in given)
 
     return Inside(
-        tuple(replace(hole, at=spot(move, hole.at)) for hole in inside.drills),
+        tuple(replace(hole, at=moved_spot(move, hole.at)) for hole in inside.drills),
         lines(inside.lines),
         lines(inside.cutouts),
         lines(inside.construction),
     )
-
-
-def spot(move: Move, at: tuple[float, float]) -> tuple[float, float]:
-    """A single point moved (mm)."""
-    x, y = move(np.array([at]))[0]
-    return float(x), float(y)
 
 
 def dart_shape(piece: Piece, dart: Dart) -> shapely.Polygon:

@@ -12,7 +12,7 @@ from cutroom.alter.marks import Mark, inside_of, marked, marks_of, mouth_ends, r
 from cutroom.alter.sewn import Named, renamed, turned_seams
 from cutroom.alter.spread import laid_together, refuse_crossed, run_length, spread_piece
 from cutroom.errors import PieceError
-from cutroom.geometry.affine import reflect_points
+from cutroom.geometry.affine import moved_spot, reflect_points
 from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.offset import crossings, join, offset_line, without_repeats
 from cutroom.geometry.polyline import length, lengths_along, point_at
@@ -253,10 +253,6 @@ def mirrored(piece: Piece) -> Piece:
     def over(points: Line) -> Line:
         return reflect_points(points, on, along)
 
-    def spot(at: tuple[float, float]) -> tuple[float, float]:
-        x, y = over(np.array([at]))[0]
-        return float(x), float(y)
-
     sizes = {edge.name: length(edge.points) for edge in piece.edges}
     return replace(
         piece,
@@ -265,7 +261,7 @@ def mirrored(piece: Piece) -> Piece:
             for edge, before in zip(piece.edges[::-1], (*piece.edges[-2::-1], piece.edges[-1]), strict=True)
         ),
         notches=tuple(replace(notch, at=max(sizes[notch.edge] - notch.at, 0.0)) for notch in piece.notches),
-        drills=tuple(replace(hole, at=spot(hole.at)) for hole in piece.drills),
+        drills=tuple(replace(hole, at=moved_spot(over, hole.at)) for hole in piece.drills),
         lines=tuple(replace(line, points=over(line.points)) for line in piece.lines),
         cutouts=tuple(replace(line, points=over(line.points)) for line in piece.cutouts),
         darts=tuple(
@@ -273,7 +269,7 @@ def mirrored(piece: Piece) -> Piece:
                 dart,
                 start=sizes[dart.edge] - dart.end,
                 end=sizes[dart.edge] - dart.start,
-                point=spot(dart.point),
+                point=moved_spot(over, dart.point),
                 pressed=dart.pressed.turned,
             )
             for dart in piece.darts

@@ -1,7 +1,12 @@
 """Poses: flip, turn, shift."""
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
+
+Move = Callable[[NDArray[np.float64]], NDArray[np.float64]]
+"""What moves points `(n, 2)` (mm)."""
 
 _QUARTERS = {0: (1.0, 0.0), 1: (0.0, 1.0), 2: (-1.0, 0.0), 3: (0.0, -1.0)}
 
@@ -13,6 +18,12 @@ def cos_sin(turn_deg: float) -> tuple[float, float]:
         return _QUARTERS[round(quarters) % 4]
     angle = np.deg2rad(turn_deg)
     return float(np.cos(angle)), float(np.sin(angle))
+
+
+def moved_spot(move: Move, at: tuple[float, float]) -> tuple[float, float]:
+    """A single point moved (mm)."""
+    x, y = move(np.array([at]))[0]
+    return float(x), float(y)
 
 
 def pose_points(

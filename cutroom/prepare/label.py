@@ -2,14 +2,14 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
-from cutroom.geometry.affine import pose_points
+from cutroom.geometry.affine import moved_spot, pose_points
 from cutroom.geometry.lettering import text_box, text_points
 from cutroom.model.arrays import frozen_runs
 from cutroom.model.piece import Cut, Piece
@@ -166,10 +166,7 @@ def _tries(outline: Line, obstacles: Sequence[Line]) -> Iterator[_Try]:
 
 
 def _turned(spot: tuple[float, float], turn_deg: float) -> tuple[float, float]:
-    if not turn_deg:
-        return spot
-    x, y = pose_points(np.array([spot]), turn_deg=turn_deg)[0]
-    return float(x), float(y)
+    return moved_spot(partial(pose_points, turn_deg=turn_deg), spot) if turn_deg else spot
 
 
 def _numbered(outline: Line, obstacles: list[Line], number: int, shift: tuple[float, float]) -> tuple[Label, Label]:
