@@ -12,7 +12,7 @@ from cutroom.geometry.affine import Move, align_points, moved_spot
 from cutroom.geometry.offset import turning
 from cutroom.geometry.polyline import length, lengths_along
 from cutroom.model.arrays import frozen_runs
-from cutroom.model.piece import Corner, Cut, Dart, Edge, EdgeKind, NamedLine, Notch, Piece, Pressed
+from cutroom.model.piece import Corner, Cut, Dart, Edge, EdgeKind, NamedLine, Notch, Piece
 
 STRAIGHT = 0.05
 """A fold edge may leave the straight line by this much (mm)."""
@@ -21,12 +21,6 @@ SMOOTH = np.radians(10.0)
 CLOSE = 4.0
 """No centre notch is set by itself nearer (mm) than this to another."""
 _OPENED = " (other half)"
-_TURNED = {
-    Corner.SQUARED: Corner.SQUARED_NEXT,
-    Corner.SQUARED_NEXT: Corner.SQUARED,
-    Corner.FOLDED: Corner.FOLDED_NEXT,
-    Corner.FOLDED_NEXT: Corner.FOLDED,
-}
 
 Marked = tuple[Edge, tuple[Notch, ...]]
 
@@ -243,8 +237,7 @@ def _mirrored_edge(marked: Marked, corner: Corner, suffix: str = "") -> Marked:
     """The mirror image of an edge, run the other way; `corner` is what stood at its start and now stands at its end."""
     edge, notches = marked
     whole = length(edge.points)
-    corner = _TURNED.get(corner, corner)
-    turned = replace(edge, name=edge.name + suffix, points=_mirrored(edge.points)[::-1], corner=corner)
+    turned = replace(edge, name=edge.name + suffix, points=_mirrored(edge.points)[::-1], corner=corner.turned)
     return turned, tuple(replace(notch, edge=turned.name, at=whole - notch.at) for notch in reversed(notches))
 
 
@@ -286,9 +279,8 @@ def _other_half(piece: Piece) -> Piece:
 
 def _mirrored_dart(dart: Dart, piece: Piece) -> Dart:
     whole = length(piece.edge(dart.edge).points)
-    pressed = Pressed.END if dart.pressed is Pressed.START else Pressed.START
     point = (dart.point[0], -dart.point[1])
-    return replace(dart, start=whole - dart.end, end=whole - dart.start, point=point, pressed=pressed)
+    return replace(dart, start=whole - dart.end, end=whole - dart.start, point=point, pressed=dart.pressed.turned)
 
 
 def _mirrored_lines(lines: tuple[NamedLine, ...]) -> tuple[NamedLine, ...]:
