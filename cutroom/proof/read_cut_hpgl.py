@@ -2,12 +2,11 @@
 
 import numpy as np
 
-from cutroom.errors import ProofError
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.finding import Finding
-from cutroom.proof.read_hpgl import UNITS, commands, run_of
+from cutroom.proof.read_hpgl import UNITS, commands, machine_after
 from cutroom.proof.runs import Run, Runs, beyond_bed
-from cutroom.proof.words import WRITE_AGAIN, shortened, stop
+from cutroom.proof.words import shortened, stop
 
 
 def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
@@ -16,10 +15,7 @@ def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
     Raises:
         ProofError: It is no HP-GL.
     """
-    text = data.decode("latin-1")
-    if next(commands(text), ("", ""))[0] != "IN":
-        raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
-    machine = run_of(text, encoded=cutter.form.startswith("encoded"))
+    text, machine = machine_after(data, cutter.form)
     findings = machine.findings
     if machine.down or machine.pen:
         findings.append(stop("end of the file", "the tool is not up and put away: the file is cut off or unfinished"))

@@ -218,6 +218,18 @@ def run_of(text: str, *, encoded: bool = False) -> _Machine:
     return machine
 
 
+def machine_after(data: bytes, form: str) -> tuple[str, _Machine]:
+    """The text of an HPGL file that was written in a form, and the state of its machine after it.
+
+    Raises:
+        ProofError: It is no HPGL.
+    """
+    text = data.decode("latin-1")
+    if next(commands(text), ("", ""))[0] != "IN":
+        raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
+    return text, run_of(text, encoded=form.startswith("encoded"))
+
+
 def frame_cuts(plotter: Plotter, lower: tuple[float, float], upper: tuple[float, float]) -> tuple[float, ...]:
     """The values of x (mm) at which a plot is cut in frames for the machine."""
     long = plotter.frame / plotter.correction[0]
@@ -236,11 +248,7 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
     Raises:
         ProofError: It is no HPGL.
     """
-    text = data.decode("latin-1")
-    first = next(commands(text), ("", ""))
-    if first[0] != "IN":
-        raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
-    machine = run_of(text, encoded=plotter.form.startswith("encoded"))
+    text, machine = machine_after(data, plotter.form)
     findings = machine.findings
     if machine.down or machine.pen:
         findings.append(stop("end of the file", "the pen is not up and put away: the file is cut off or unfinished"))
