@@ -8,6 +8,7 @@ import numpy as np
 
 from cutroom.model.cutter import Cutter, Tool, ToolKind
 from cutroom.model.toolpath import Toolpath, Toolpaths
+from cutroom.write.numbers import number_as_text
 
 _INCH = 25.4
 _ENDS = {"M2", "M02", "M30"}
@@ -44,11 +45,11 @@ def write_gcode(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
 def _run(path: Toolpath, tool: Tool, cutter: Cutter) -> Iterator[str]:
     unit, places = (_INCH, 5) if cutter.inches else (1.0, 3)
     points = np.round(path.points / unit, places) + 0.0
-    feed = "" if tool.speed is None else f" F{_number(tool.speed * 60 / unit, 1)}"
+    feed = "" if tool.speed is None else f" F{number_as_text(tool.speed * 60 / unit, 1)}"
     turning = cutter.turn_axis if tool.kind is ToolKind.TANGENTIAL_KNIFE else ""
     headings = _headings(path) if turning else []
     (x, y), *rest = points.tolist()
-    turn = f" {turning}{_number(headings[0][0], 2)}" if turning else ""
+    turn = f" {turning}{number_as_text(headings[0][0], 2)}" if turning else ""
     yield f"G0 X{_plain(x, places)} Y{_plain(y, places)}{turn}"
     yield from tool.down
     word = ""
@@ -57,13 +58,13 @@ def _run(path: Toolpath, tool: Tool, cutter: Cutter) -> Iterator[str]:
         if turning:
             start, end = headings[index]
             if index and abs(start - headings[index - 1][1]) > 0.005:
-                yield f"G1 {turning}{_number(start, 2)}{feed}"
+                yield f"G1 {turning}{number_as_text(start, 2)}{feed}"
                 word, feed = "G1", ""
-            said += f" {turning}{_number(end, 2)}"
+            said += f" {turning}{number_as_text(end, 2)}"
         if bulge and (to_x, to_y) != (x, y):
             reach = (1 - bulge * bulge) / (4 * bulge)
             to_middle = ((to_x - x) / 2 - (to_y - y) * reach, (to_y - y) / 2 + (to_x - x) * reach)
-            said += f" I{_number(to_middle[0], places + 1)} J{_number(to_middle[1], places + 1)}"
+            said += f" I{number_as_text(to_middle[0], places + 1)} J{number_as_text(to_middle[1], places + 1)}"
             wanted = "G3" if bulge > 0 else "G2"
         else:
             wanted = "G1"
@@ -92,10 +93,4 @@ def _plain(value: float, places: int) -> str:
     text = repr(value)
     if text[-2:] == ".0":
         return text[:-2]
-    return _number(value, places) if "e" in text else text
-
-
-def _number(value: float, places: int) -> str:
-    """As short as can be, never with an exponent and never `-0`."""
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text in {"-0", ""} else text
+    return number_as_text(value, places) if "e" in text else text
