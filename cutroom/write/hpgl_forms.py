@@ -72,8 +72,7 @@ def _digits(values: Wholes, base: int) -> list[bytes]:
         columns.append(np.where(more, 63 + left % base, last + left))
         if not more.any():
             break
-        left = np.where(more, left >> bits, -1)
+        left = np.where(more, left >> bits, 0)
         used += more
-        left = np.maximum(left, 0) * more
     table = np.column_stack(columns).astype(np.uint8)
     return [row[:count].tobytes() for row, count in zip(table, used.tolist(), strict=True)]
