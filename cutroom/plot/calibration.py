@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.errors import PlotError
-from cutroom.geometry.lettering import text_strokes
+from cutroom.geometry.lettering import text_strokes, text_width
 
 Reals = NDArray[np.float64]
 
@@ -64,7 +64,7 @@ def calibration(length: float, width: float, pens: Sequence[int], *, title: str,
     """
     along, across = (_bar_length(side, place) for side in (length, width))
     pen = pens[0]
-    low, left = 2 * MARGIN + _TICK, 2 * MARGIN + _TICK  # where the square's corner lies
+    low = left = 2 * MARGIN + _TICK  # where the square's corner lies
     repeat = [_cross((MARGIN + _CROSS, MARGIN + _CROSS), pen), _cross((left + along, low + across), pen)]
     marks = [line for cross in repeat for line in cross]
     marks += _bar((left, MARGIN + _TICK / 2), (left + along, MARGIN + _TICK / 2), pen)
@@ -98,8 +98,6 @@ def _bar_length(reach: float, place: str) -> float:
 
 
 def _fitting(words: str, side: float) -> float:
-    from cutroom.geometry.lettering import text_width
-
     return min(_LETTERS, _LETTERS * (side - 10) / text_width(words, _LETTERS))
 
 

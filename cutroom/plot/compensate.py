@@ -52,9 +52,9 @@ def lead(tool: Tool, line: Reals, *, closed: bool, heading: float) -> tuple[list
     """
     if tool.kind is ToolKind.LASER and closed:
         return [_straight(laser_run(line, tool))], heading
-    if tool.kind is ToolKind.DRAG_KNIFE:
-        return drag_run(with_overcut(line, tool.overcut) if closed else line, tool, heading)
     run = with_overcut(line, tool.overcut) if closed else line
+    if tool.kind is ToolKind.DRAG_KNIFE:
+        return drag_run(run, tool, heading)
     if tool.kind is ToolKind.TANGENTIAL_KNIFE:
         return [_straight(part) for part in split_at_corners(run, math.radians(tool.corner_deg))], heading
     return [_straight(run)], heading
