@@ -78,16 +78,14 @@ def relaxations(order: Order, drafted: Drafted, lay: Lay, *, locked: int = 0) ->
 def two_together(lay: Lay) -> Relaxed | None:
     """Two of the same in one marker, each garment one way; None where that is no question, or other rules forbid it."""
     fabric = lay.fabric
-    garments = {(wanted.piece.garment, wanted.piece.size, wanted.copy) for wanted in lay.wanted}
     bound = fabric.pattern is not None or fabric.forbidden or fabric.table is not None
-    if fabric.nap is Nap.NONE or len(garments) > 1 or bound or any(piece.crossways for piece in lay.pieces):
+    if fabric.nap is Nap.NONE or len(lay.garments) > 1 or bound or any(piece.crossways for piece in lay.pieces):
         return None
     second = tuple(replace(wanted, copy=wanted.copy + 1) for wanted in lay.wanted)
     doubled = Lay(replace(fabric, nap=Nap.BY_GARMENT), lay.wanted + second, lay.pieces)
 
     def start(marker: Marker) -> tuple[Placement, ...]:
-        widest = max([fabric.gap, *(piece.gap for piece in lay.pieces if piece.gap is not None)])
-        behind = math.ceil(round((marker.length + widest) / GRID, 3)) * GRID
+        behind = math.ceil(round((marker.length + max(lay.gaps)) / GRID, 3)) * GRID
         moved = (replace(one, copy=one.copy + 1, x=round(one.x + behind, 2)) for one in unlocked(marker))
         return *unlocked(marker), *moved
 
@@ -207,9 +205,8 @@ def _unfolds(fabric: Fabric) -> bool:
 def _looser(lay: Lay, words: Callable[[float], str]) -> Iterator[tuple[str, str, str, Lay]]:
     """The rule, what it says, what holds instead, and the lay without it; also of rules that are not in force."""
     fabric = lay.fabric
-    garments = {(one.piece.garment, one.piece.size, one.copy) for one in lay.wanted}
     lies_across = any(piece.crossways for piece in lay.pieces)  # by garment, what lies across would point another way
-    if fabric.nap is Nap.ONE_WAY and len(garments) > 1 and not lies_across:
+    if fabric.nap is Nap.ONE_WAY and len(lay.garments) > 1 and not lies_across:
         yield "nap", "every piece one way", "each garment one way", _on(lay, replace(fabric, nap=Nap.BY_GARMENT))
     if fabric.nap is not Nap.NONE:
         now = "every piece one way" if fabric.nap is Nap.ONE_WAY else "each garment one way"
@@ -219,8 +216,8 @@ def _looser(lay: Lay, words: Callable[[float], str]) -> Iterator[tuple[str, str,
         yield "pattern", "has a way of its own", "the same either way", _on(lay, either)
     matched = _with(lay, lambda piece: replace(piece, meets=()))
     yield "matching", "pieces meet on the pattern", "not matched", matched
-    gaps = {fabric.gap, *(piece.gap for piece in lay.pieces if piece.gap is not None)}
-    now = f"{words(max(gaps))} between pieces" if len(gaps) == 1 else f"up to {words(max(gaps))} between pieces"
+    widest = f"{words(max(lay.gaps))} between pieces"
+    now = widest if len(lay.gaps) == 1 else f"up to {widest}"
     touching = _with(lay, lambda piece: replace(piece, gap=None))
     yield "gap", now, "none", _on(touching, replace(fabric, gap=0.0))
     yield "flaws", f"{len(fabric.flaws)} kept clear", "none there", _on(lay, replace(fabric, flaws=()))

@@ -111,8 +111,7 @@ class _Building:
 
     def __init__(self, lay: Lay, lay_one: LayOne, seconds: float, started: Started | None) -> None:
         self.whole, self.lay_one, self.seconds, self.started = lay, lay_one, seconds, started
-        gaps = (lay.fabric.gap, *(piece.gap or 0.0 for piece in lay.pieces))
-        self.gap = math.ceil(round(max(gaps) / GRID, 6)) * GRID
+        self.gap = math.ceil(round(max(lay.gaps) / GRID, 6)) * GRID
         self.areas = [area(wanted.piece.cut_line) for wanted in lay.wanted]
         self.at = 0.0
         self.ends: list[float] = []

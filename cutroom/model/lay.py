@@ -35,6 +35,16 @@ class Lay:
     wanted: tuple[Wanted, ...]
     pieces: tuple[PreparedPiece, ...]
 
+    @property
+    def gaps(self) -> frozenset[float]:
+        """The fabric's gap and those that pieces have of their own (mm)."""
+        return frozenset([self.fabric.gap, *(piece.gap for piece in self.pieces if piece.gap is not None)])
+
+    @property
+    def garments(self) -> frozenset[tuple[str, str, int]]:
+        """The garments that its pieces are counted to: `(garment, size, copy)`."""
+        return frozenset((one.piece.garment, one.piece.size, one.copy) for one in self.wanted)
+
 
 @dataclass(frozen=True, slots=True)
 class Counted:
