@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import BinaryIO
 
 from cutroom.errors import FileError
-from cutroom.send.language import LONGEST, READ, Contents, Language, Passage, not_of
+from cutroom.send.language import LONGEST, READ, Contents, Gathered, Language, Passage, not_of
 
 _INCH = 25.4
 _ON, _OFF = frozenset({3, 4, 14}), frozenset({5, 15})
@@ -44,27 +44,23 @@ class Gcode(Language):
 
     def passages(self, file: BinaryIO) -> Iterator[Passage]:
         """See `Language`; a passage begins where the tool has been lifted."""
-        parts: list[bytes] = []
-        strokes, was_down = 0, False
-        run = _Run()
+        gathered = Gathered()
         for place, line in _lines(file):
             words = _words(line, place)
-            if strokes and not self._is_down and any(letter in {"X", "Y", "Z"} for letter, _, _ in words):
-                yield run.passage(parts, strokes)
-                parts, strokes, run = [], 0, _Run()
-            parts.append(line)
+            if gathered.strokes and not self._is_down and any(letter in {"X", "Y", "Z"} for letter, _, _ in words):
+                yield gathered.passage()
+                gathered = Gathered()
+            gathered.parts.append(line)
             here = self._obey(words)
             if here is None:
-                was_down = was_down and self._is_down
+                gathered.running = gathered.running and self._is_down
             elif self._is_down and self._motion > 0:
-                strokes += not was_down
-                was_down = True
-                run.draw(*here)
+                _draw(gathered, *here)
             else:
-                was_down = False
-                run.travel += math.dist(*here)
-        if parts:
-            yield run.passage(parts, strokes)
+                gathered.running = False
+                gathered.travel += math.dist(*here)
+        if gathered.parts:
+            yield gathered.passage()
 
     def head(self, contents: Contents, *, marks: bool, reset: bool = True) -> bytes:  # noqa: ARG002 - nothing is cut
         """See `Language`. No crosses are cut: the tool stands over the start, then over the next place, lifted."""
@@ -150,25 +146,13 @@ class Gcode(Language):
             self._strange = self._strange or text.decode("ascii")
 
 
-class _Run:
-    """What the lines of a passage add up to."""
-
-    def __init__(self) -> None:
-        self.low = self.left = math.inf
-        self.high = self.right = -math.inf
-        self.ink = self.travel = 0.0
-
-    def draw(self, start: tuple[float, float], end: tuple[float, float]) -> None:
-        """One line; an arc counts as its chord."""
-        self.low, self.high = min(self.low, start[0], end[0]), max(self.high, start[0], end[0])
-        self.left, self.right = min(self.left, start[1], end[1]), max(self.right, start[1], end[1])
-        self.ink += math.dist(start, end)
-
-    def passage(self, parts: list[bytes], strokes: int) -> Passage:
-        """The passage of these lines."""
-        return Passage(
-            b"".join(parts), strokes, 0, False, False, self.low, self.high, self.left, self.right, self.ink, self.travel
-        )  # fmt: skip
+def _draw(gathered: Gathered, start: tuple[float, float], end: tuple[float, float]) -> None:
+    """One line; an arc counts as its chord."""
+    gathered.strokes += not gathered.running
+    gathered.running = True
+    gathered.low, gathered.high = min(gathered.low, start[0], end[0]), max(gathered.high, start[0], end[0])
+    gathered.left, gathered.right = min(gathered.left, start[1], end[1]), max(gathered.right, start[1], end[1])
+    gathered.ink += math.dist(start, end)
 
 
 def _lines(file: BinaryIO) -> Iterator[tuple[int, bytes]]:

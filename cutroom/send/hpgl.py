@@ -8,7 +8,7 @@ from typing import BinaryIO
 
 from cutroom.errors import FileError
 from cutroom.send.hpgl_words import ADVANCES, BLIND, DRAWING, MOVES, RESETS, STATE, commands, decoded, numbers, parted
-from cutroom.send.language import Contents, Language, Passage, not_of
+from cutroom.send.language import Contents, Gathered, Language, Passage, not_of
 
 UNITS = 40
 """Plotter units to the millimetre (HP-GL: one is 0.025 mm)."""
@@ -42,17 +42,19 @@ class Hpgl(Language):
 
     def passages(self, file: BinaryIO) -> Iterator[Passage]:
         """See `Language`; a passage begins with choosing or lifting a pen."""
-        gathered = _Gathered()
+        gathered = Gathered()
         for place, name, rest, raw in self._bits(file):
             if gathered.strokes and (name in {"PU", "SP", "PE"} or name in ADVANCES or name in RESETS):
-                yield gathered.taken(self._frame())
-            gathered.add(raw)
+                yield gathered.passage(self._frame())
+                gathered = Gathered()
+            gathered.parts.append(raw)
             self._obey(name, rest, raw, place, gathered)
             if name in ADVANCES:
                 self._moved_on += 1
-                yield gathered.taken(self._frame(-1), advances=True)
+                yield gathered.passage(self._frame(-1), advances=True)
+                gathered = Gathered()
         if gathered.parts:
-            yield gathered.taken(self._frame())
+            yield gathered.passage(self._frame())
 
     def _bits(self, file: BinaryIO) -> Iterator[tuple[int, str, bytes, bytes]]:
         """Commands; an encoded polyline of many runs becomes many of one run, that the work may rest between them."""
@@ -105,7 +107,7 @@ class Hpgl(Language):
     def _frame(self, behind: int = 0) -> int:
         return (self._moved_on + behind) // self._advances
 
-    def _obey(self, name: str, rest: bytes, raw: bytes, place: int, gathered: "_Gathered") -> None:
+    def _obey(self, name: str, rest: bytes, raw: bytes, place: int, gathered: Gathered) -> None:
         if name in MOVES:
             self._move(name, rest, place, gathered)
         elif name in DRAWING:
@@ -143,7 +145,7 @@ class Hpgl(Language):
         closed = raw.strip()
         self._state[key] = closed if closed.endswith(b";") else closed + b";"
 
-    def _move(self, name: str, rest: bytes, place: int, gathered: "_Gathered") -> None:
+    def _move(self, name: str, rest: bytes, place: int, gathered: Gathered) -> None:
         if name in {"PU", "PD"}:
             self._pen_down = name == "PD"
             gathered.running = gathered.running and self._pen_down
@@ -168,7 +170,7 @@ class Hpgl(Language):
         if self.trail is not None:
             self.trail += [(x, y, self._pen_down) for x, y in zip(flat[::2], flat[1::2], strict=True)]
 
-    def _draw(self, line: list[float], gathered: "_Gathered") -> None:
+    def _draw(self, line: list[float], gathered: Gathered) -> None:
         """Draw along places, x and y in turn (plotter units)."""
         if not gathered.running:
             gathered.strokes += 1
@@ -186,7 +188,7 @@ class Hpgl(Language):
         gathered.low = min(gathered.low, before + min(along) / UNITS)
         gathered.high = max(gathered.high, before + max(along) / UNITS)
 
-    def _encoded(self, rest: bytes, place: int, gathered: "_Gathered") -> None:
+    def _encoded(self, rest: bytes, place: int, gathered: Gathered) -> None:
         """An encoded polyline: pen up and absolute hold for one pair, all else is drawn by distances."""
         at, down = self._at, True
         run: list[float] = []
@@ -207,42 +209,11 @@ class Hpgl(Language):
         self._encoded_run(run, gathered)
         self._at, self._pen_down = at, down
 
-    def _encoded_run(self, run: list[float], gathered: "_Gathered") -> None:
+    def _encoded_run(self, run: list[float], gathered: Gathered) -> None:
         gathered.running = False
         if run:
             self._draw(run, gathered)
         gathered.running = False
-
-
-class _Gathered:
-    """The passage that is being put together."""
-
-    def __init__(self) -> None:
-        self.parts: list[bytes] = []
-        self.running = False
-        self._clear()
-
-    def _clear(self) -> None:
-        self.parts = []
-        self.strokes = 0
-        self.resets = False
-        self.low = self.left = math.inf
-        self.high = self.right = -math.inf
-        self.ink = self.travel = 0.0
-
-    def add(self, raw: bytes) -> None:
-        """One more command."""
-        self.parts.append(raw)
-
-    def taken(self, frame: int, *, advances: bool = False) -> Passage:
-        """The passage as it is, and begin the next."""
-        passage = Passage(
-            b"".join(self.parts), self.strokes, frame, advances, self.resets,
-            self.low, self.high, self.left, self.right, self.ink, self.travel,
-        )  # fmt: skip
-        self._clear()
-        self.running = False
-        return passage
 
 
 def cross(x: int, y: int) -> bytes:

@@ -5,6 +5,7 @@ lifted to travel on. Sending stops, pauses and begins again at such places and n
 find them in a stream of bytes, without holding the whole file, and what restores a machine before any of them.
 """
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -50,6 +51,31 @@ class Passage:
     right: float = float("-inf")
     ink: float = 0.0
     travel: float = 0.0
+
+
+class Gathered:
+    """A passage that is being put together; the attributes not named here are those of `Passage`.
+
+    Attributes:
+        parts: Its bytes so far.
+        running: A stroke is being drawn.
+    """
+
+    def __init__(self) -> None:
+        self.parts: list[bytes] = []
+        self.running = False
+        self.strokes = 0
+        self.resets = False
+        self.low = self.left = math.inf
+        self.high = self.right = -math.inf
+        self.ink = self.travel = 0.0
+
+    def passage(self, frame: int = 0, *, advances: bool = False) -> Passage:
+        """The passage as it is."""
+        return Passage(
+            b"".join(self.parts), self.strokes, frame, advances, self.resets,
+            self.low, self.high, self.left, self.right, self.ink, self.travel,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
