@@ -55,6 +55,11 @@ class Wanted:
     marks: bool = True
     as_is: bool = False
 
+    @property
+    def place(self) -> bool:
+        """A place is named at which to begin."""
+        return self.stroke is not None or self.frame is not None or self.length is not None
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Planned:
@@ -91,7 +96,7 @@ class Planned:
     @property
     def moves(self) -> bool:
         """A machine moves when it is sent; otherwise a file is written."""
-        return self.connection.line in {Line.SERIAL, Line.NETWORK, Line.SPOOL} or not written_whole(self.connection)
+        return self.connection.line is Line.SPOOL or not written_whole(self.connection)
 
     @property
     def seconds(self) -> float | None:
@@ -138,9 +143,8 @@ def plan_sending(copy: Copy, wanted: Wanted) -> Planned:
             )
         before = None
     _not_by_mistake(copy, wanted, before, connection)
-    at_beginning = not (wanted.resume or wanted.stroke or wanted.frame or wanted.length is not None)
     contents = None
-    if not copy.proven or copy.size <= _SMALL or not at_beginning:
+    if not copy.proven or copy.size <= _SMALL or wanted.resume or wanted.place:
         contents = contents_of(language().passages(rewound(copy)))
         if language().rests and not contents.strokes:
             raise FileError("it draws nothing", "Name the file that was meant", file=str(copy.path))
@@ -228,17 +232,18 @@ def _for_this_machine(copy: Copy, language: str, device: Device) -> None:
 
 
 def _not_by_mistake(copy: Copy, wanted: Wanted, before: Standing | None, connection: Connection) -> None:
-    """A file that was left half sent is not begun again without saying so."""
-    begins = wanted.resume or wanted.anew or wanted.stroke or wanted.frame or wanted.length is not None
-    if before is None or before.whole or begins or written_whole(connection):
-        if wanted.resume and before is None:
+    """A file that was left half sent is not begun again without saying so, and only such a one is gone on with."""
+    if wanted.resume:
+        if before is None:
             raise FileError(
                 "nothing says that it was being sent: there is no journal of it",
                 "Leave out --resume, or say where with --from-stroke, --from-frame or --from-length",
                 file=str(copy.path),
             )
-        if wanted.resume and before is not None and before.whole:
+        if before.whole:
             raise FileError("it was sent whole", "Say --anew to draw it once more", file=str(copy.path))
+        return
+    if before is None or before.whole or wanted.anew or wanted.place or written_whole(connection):
         return
     raise FileError(
         "it was being sent and did not come to its end",
@@ -251,7 +256,7 @@ def _not_by_mistake(copy: Copy, wanted: Wanted, before: Standing | None, connect
 def _start(copy: Copy, wanted: Wanted, language: Callable[[], Language], before: Standing | None) -> Start | None:
     if wanted.resume:
         return None
-    if wanted.stroke is None and wanted.frame is None and wanted.length is None:
+    if not wanted.place:
         return Start()
     try:
         items = numbered(language().passages(rewound(copy)))
