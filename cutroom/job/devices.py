@@ -7,9 +7,9 @@ from pathlib import Path
 from cutroom.model.cutter import Language as CutterLanguage
 from cutroom.model.motion import Motion
 from cutroom.model.profile import Connection
-from cutroom.read.cutter import read_cutter
+from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.read.profile import read_plotter
-from cutroom.read.profile_files import list_profiles, names_a_file
+from cutroom.read.profile_files import names_a_file
 from cutroom.read.toml import load_toml
 from cutroom.send.gcode import Gcode
 from cutroom.send.hpgl import Hpgl
@@ -51,7 +51,7 @@ def device_named(name: str) -> Device:
         CutroomError: There is no such machine, or its profile is wrong.
     """
     path = Path(name)
-    is_cutter = "tools" in load_toml(path) if names_a_file(name) else name in list_profiles("cutters")
+    is_cutter = "tools" in load_toml(path) if names_a_file(name) else name in list_cutters()
     if is_cutter:
         cutter = read_cutter(name)
         between = "" if cutter.language is CutterLanguage.HPGL else "\n"
