@@ -382,54 +382,49 @@ def test_standard_output_carries_the_bytes_and_nothing_else() -> None:
     assert out == path.read_bytes()
 
 
-def until_drawn(standing: Standing, strokes: int) -> None:
-    until = time.monotonic() + 60
-    while len(standing.machine.drawn) < strokes and time.monotonic() < until:
-        time.sleep(0.01)
-    assert len(standing.machine.drawn) >= strokes
-
-
-def test_killed_in_the_middle_it_goes_on_where_the_pen_is(stand_ins: list[Standing]) -> None:
-    path = proven(a_drawing(2))
+def in_the_middle(
+    stand_ins: list[Standing], *, frames: int, strokes: int
+) -> tuple[Standing, list[str], subprocess.Popen[bytes]]:
+    """A machine that has begun so many strokes of a drawing, what `send` was told, and the sender at work."""
+    path = proven(a_drawing(frames))
     standing = on_a_port(stand_ins, hurry=20)
     profile = a_profile(f'{SERIAL}"enquiry"')
     arguments = [str(path), "--to", str(profile), "--at", standing.address, "--yes"]
     process = sending(*arguments)
-    until_drawn(standing, 5)
+    until = time.monotonic() + 60
+    while len(standing.machine.drawn) < strokes and time.monotonic() < until:
+        time.sleep(0.01)
+    assert len(standing.machine.drawn) >= strokes
+    return standing, arguments, process
+
+
+def test_killed_in_the_middle_it_goes_on_where_the_pen_is(stand_ins: list[Standing]) -> None:
+    standing, arguments, process = in_the_middle(stand_ins, frames=2, strokes=5)
     process.kill()
     process.communicate()
     assert main(["send", *arguments]) == 1  # not by mistake from the beginning
     assert main(["send", *arguments, "--resume", "--no-marks"]) == 0
-    difference = compare(standing.finished().drawn, drawn_by(path.read_bytes()))
+    difference = compare(standing.finished().drawn, drawn_by(Path(arguments[0]).read_bytes()))
     assert not difference.lost
     assert not difference.twice
     assert not difference.strange
 
 
 def test_ctrl_c_stops_after_the_stroke_and_the_rest_follows(stand_ins: list[Standing]) -> None:
-    path = proven(a_drawing(2))
-    standing = on_a_port(stand_ins, hurry=20)
-    profile = a_profile(f'{SERIAL}"enquiry"')
-    arguments = [str(path), "--to", str(profile), "--at", standing.address, "--yes"]
-    process = sending(*arguments)
-    until_drawn(standing, 5)
+    standing, arguments, process = in_the_middle(stand_ins, frames=2, strokes=5)
     process.send_signal(signal.SIGINT)
     _, said = process.communicate(timeout=60)
     assert process.returncode == 130
     assert b"Stopped after stroke" in said
     assert not standing.machine.down  # the pen is up
     assert standing.machine.pen == 0  # and away
-    assert read_journal(Path(f"{path}.journal"))[-1]["what"] == "rested"
+    assert read_journal(Path(f"{arguments[0]}.journal"))[-1]["what"] == "rested"
     assert main(["send", *arguments, "--resume", "--no-marks"]) == 0
-    assert compare(standing.finished().drawn, drawn_by(path.read_bytes())).none
+    assert compare(standing.finished().drawn, drawn_by(Path(arguments[0]).read_bytes())).none
 
 
 def test_a_pause_lifts_the_pen_and_goes_on(stand_ins: list[Standing]) -> None:
-    path = proven(a_drawing(1))
-    standing = on_a_port(stand_ins, hurry=20)
-    profile = a_profile(f'{SERIAL}"enquiry"')
-    process = sending(str(path), "--to", str(profile), "--at", standing.address, "--yes")
-    until_drawn(standing, 3)
+    standing, arguments, process = in_the_middle(stand_ins, frames=1, strokes=3)
     process.send_signal(signal.SIGTSTP)
     until = time.monotonic() + 30
     while not (standing.machine.idle and not standing.machine.down) and time.monotonic() < until:
@@ -439,7 +434,7 @@ def test_a_pause_lifts_the_pen_and_goes_on(stand_ins: list[Standing]) -> None:
     process.send_signal(signal.SIGCONT)
     _, said = process.communicate(timeout=60)
     assert process.returncode == 0, said
-    assert compare(standing.finished().drawn, drawn_by(path.read_bytes())).none
+    assert compare(standing.finished().drawn, drawn_by(Path(arguments[0]).read_bytes())).none
 
 
 def test_a_network_machine_that_goes_away_ends_with_4_and_its_journal(capsys: pytest.CaptureFixture[str]) -> None:
@@ -464,12 +459,7 @@ def test_a_network_machine_that_goes_away_ends_with_4_and_its_journal(capsys: py
 
 
 def test_two_senders_never_meet_on_one_machine(stand_ins: list[Standing]) -> None:
-    path = proven(a_drawing(2))
-    standing = on_a_port(stand_ins, hurry=20)
-    profile = a_profile(f'{SERIAL}"enquiry"')
-    arguments = [str(path), "--to", str(profile), "--at", standing.address, "--yes"]
-    process = sending(*arguments)
-    until_drawn(standing, 2)
+    standing, arguments, process = in_the_middle(stand_ins, frames=2, strokes=2)
     process.send_signal(signal.SIGTSTP)  # it keeps the machine while it rests
     other = proven(a_drawing(1), "other.plt")
     second = sending(str(other), *arguments[1:])
@@ -479,7 +469,7 @@ def test_two_senders_never_meet_on_one_machine(stand_ins: list[Standing]) -> Non
     process.send_signal(signal.SIGCONT)
     _, said = process.communicate(timeout=60)
     assert process.returncode == 0, said
-    assert compare(standing.finished().drawn, drawn_by(path.read_bytes())).none
+    assert compare(standing.finished().drawn, drawn_by(Path(arguments[0]).read_bytes())).none
 
 
 def test_a_program_of_g_words_is_sent_and_taken_up(stand_ins: list[Standing]) -> None:
