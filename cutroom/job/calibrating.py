@@ -7,6 +7,7 @@ import numpy as np
 
 from cutroom.errors import FileError, ProfileError
 from cutroom.geometry.arcs import straightened
+from cutroom.geometry.plotter_units import in_plotter_units
 from cutroom.job.files import put_file
 from cutroom.job.output import CUT_WRITERS
 from cutroom.model.cutter import Cutter
@@ -15,7 +16,6 @@ from cutroom.model.profile import Plotter
 from cutroom.model.toolpath import Toolpath, Toolpaths
 from cutroom.plot.calibration import Calibration, calibration
 from cutroom.plot.compensate import lead
-from cutroom.plot.frames import in_plotter_units
 from cutroom.plot.toolpath import chord
 from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.read.profile import list_plotters, read_plotter

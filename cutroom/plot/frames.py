@@ -1,8 +1,7 @@
 """A drawing cut into frames for a pen plotter, in plotter units.
 
-A plotter unit is 0.025 mm (1/1016 in). Each point is rounded once, as an absolute position, halves away from zero:
-`in_plotter_units` is the one place where that is done. A line that leaves a frame is broken exactly on the frame's
-edge, and the broken end is the same rounded point in both frames.
+A line that leaves a frame is broken exactly on the frame's edge, and the broken end is the same rounded point in both
+frames.
 """
 
 import math
@@ -13,23 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.errors import PlotError
+from cutroom.geometry.plotter_units import PLU_TO_MM, in_plotter_units, rounded, without_repeats
 from cutroom.model.plot import Framed, PenRun, Plot, Role
 from cutroom.model.profile import Plotter
 from cutroom.plot.sequence import sequence
 
-PLU_TO_MM = 40
-"""Plotter units to the millimetre (HP-GL: a unit is 1/1016 in)."""
-
 _Line = NDArray[np.int64]
-
-
-def in_plotter_units(lengths: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Lengths (mm) in plotter units, halves rounded away from zero."""
-    return _rounded(np.asarray(lengths) * PLU_TO_MM)
-
-
-def _rounded(plu: NDArray[np.float64]) -> NDArray[np.int64]:
-    return (np.sign(plu) * np.floor(np.abs(plu) + 0.5)).astype(np.int64)
 
 
 def frame(plot: Plot, plotter: Plotter) -> Framed:
@@ -107,12 +95,12 @@ def _broken(
     lows, highs = np.minimum.reduceat(plu[:, 0], starts), np.maximum.reduceat(plu[:, 0], starts)
     frames = np.minimum(np.searchsorted(edges, lows, side="right") - 1, last)
     within = (frames == last) | (highs <= edges[frames + 1])
-    rounded = _rounded(plu)
-    new = np.ones(len(rounded), dtype=np.bool_)  # points that do not repeat the one before
-    new[1:] = (rounded[1:] != rounded[:-1]).any(axis=1)
+    whole = rounded(plu)
+    new = np.ones(len(whole), dtype=np.bool_)  # points that do not repeat the one before
+    new[1:] = (whole[1:] != whole[:-1]).any(axis=1)
     new[starts] = True
-    rounded[:, 0] -= np.repeat(edges[frames], ends - starts)
-    thinned = rounded[new]
+    whole[:, 0] -= np.repeat(edges[frames], ends - starts)
+    thinned = whole[new]
     thinned.flags.writeable = False
     thin_ends = np.cumsum(new)[ends - 1]
     thin_starts = np.concatenate([[0], thin_ends[:-1]])
@@ -131,14 +119,14 @@ def _parts(plu: NDArray[np.float64], edges: NDArray[np.int64], *, closed: bool) 
     crossed = _with_crossings(plu, edges)
     middles = (crossed[:-1, 0] + crossed[1:, 0]) / 2
     places = np.clip(np.searchsorted(edges, middles, side="right") - 1, 0, len(edges) - 2)
-    rounded = _rounded(crossed)
+    whole = rounded(crossed)
     changes = np.flatnonzero(np.diff(places)) + 1
     if closed and len(changes) and places[0] == places[-1]:  # start the outline where it first enters another frame
-        rounded = np.vstack([rounded[changes[0] :], rounded[1 : changes[0] + 1]])
+        whole = np.vstack([whole[changes[0] :], whole[1 : changes[0] + 1]])
         places = np.roll(places, -changes[0])
         changes = np.flatnonzero(np.diff(places)) + 1
     ends = [0, *changes.tolist(), len(places)]
-    lines = [(int(places[first]), _thinned(rounded[first : final + 1])) for first, final in pairwise(ends)]
+    lines = [(int(places[first]), without_repeats(whole[first : final + 1])) for first, final in pairwise(ends)]
     return [(place, line) for place, line in lines if len(line) > 1]  # a lone point on the edge is in the other frame
 
 
@@ -153,10 +141,3 @@ def _with_crossings(plu: NDArray[np.float64], edges: NDArray[np.int64]) -> NDArr
     edge = edges[np.where(run[bits, 0] > 0, first[bits] + nth, after[bits] - 1 - nth)].astype(np.float64)
     share = (edge - start[bits, 0]) / run[bits, 0]
     return np.insert(plu, bits + 1, np.column_stack([edge, start[bits, 1] + share * run[bits, 1]]), axis=0)
-
-
-def _thinned(line: _Line) -> _Line:
-    """A line without points that repeat the one before; a dot stays a dot."""
-    kept = np.ones(len(line), dtype=np.bool_)
-    kept[1:] = (line[1:] != line[:-1]).any(axis=1)
-    return line[kept]

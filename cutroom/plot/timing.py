@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.geometry.arcs import straightened
+from cutroom.geometry.plotter_units import PLU_TO_MM
 from cutroom.model.cutter import Cutter
 from cutroom.model.estimate import Estimate
 from cutroom.model.motion import Motion
@@ -17,7 +18,6 @@ from cutroom.model.toolpath import Toolpaths
 
 Reals = NDArray[np.float64]
 _CHORD = 0.05  # mm that an arc is seen off by
-_PLU_TO_MM = 40
 _SIGNALS = 10  # to a letter: a start, 8 bits or 7 and their parity, a stop
 
 
@@ -36,7 +36,7 @@ def time_plot(framed: Framed, plotter: Plotter, size: int) -> Estimate | None:
     for runs in framed.frames:
         speeds = [plotter.speeds[run.pen] * 10 if run.pen in plotter.speeds else pen_speed for run in runs]
         pens = [run.pen for run in runs]
-        part = time_runs([run.points / _PLU_TO_MM for run in runs], speeds, plotter.motion, changes=_changes(pens))
+        part = time_runs([run.points / PLU_TO_MM for run in runs], speeds, plotter.motion, changes=_changes(pens))
         total = _added(total, part)
     waits = plotter.motion.advance_s * (len(framed.frames) - 1)
     return over_line(replace(total, wait_s=total.wait_s + waits), size, plotter.connection)

@@ -5,11 +5,12 @@ from pathlib import Path
 from typing import Any
 
 from cutroom.errors import raise_all
+from cutroom.geometry.plotter_units import PLU_TO_MM
 from cutroom.model.cutter import Cutter, Language, Tool, ToolKind
 from cutroom.model.plot import Role
 from cutroom.read.connection import read_connection
 from cutroom.read.motion import read_motion
-from cutroom.read.profile import FORMS, INSTRUCTIONS, PLOTTER_UNITS
+from cutroom.read.profile import FORMS, INSTRUCTIONS
 from cutroom.read.profile_files import as_profile_errors, correction_of, list_profiles, open_profile
 from cutroom.read.reading import Reading, echo, listed
 from cutroom.read.shapes import CutterShape, ToolShape
@@ -67,8 +68,8 @@ def read_cutter(name_or_path: str | Path) -> Cutter:
     small = _or(reading.length(shape.small, "small"), 0.0)
     largest = shape.largest or 8388607
     longest = max((side for side in sides.values() if side is not None), default=0.0)
-    if language is Language.HPGL and longest * PLOTTER_UNITS > largest:
-        reading.fault("largest", f"the bed is {longest * PLOTTER_UNITS:.0f} plotter units", "Put length or width right")
+    if language is Language.HPGL and longest * PLU_TO_MM > largest:
+        reading.fault("largest", f"the bed is {longest * PLU_TO_MM:.0f} plotter units", "Put length or width right")
     motion = None if shape.motion is None else read_motion(reading, shape.motion)
     connection = None if shape.connection is None else read_connection(reading, shape.connection)
     raise_all(as_profile_errors(reading.found, path))

@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 from cutroom.errors import ProfileError, raise_all
+from cutroom.geometry.plotter_units import PLU_TO_MM
 from cutroom.model.plot import Role
 from cutroom.model.profile import Paper, Plotter
 from cutroom.read.connection import read_connection
@@ -11,9 +12,6 @@ from cutroom.read.motion import read_motion
 from cutroom.read.profile_files import as_profile_errors, correction_of, list_profiles, open_profile
 from cutroom.read.reading import Reading, echo, joined, listed
 from cutroom.read.shapes import PlotterShape
-
-PLOTTER_UNITS = 40
-"""Plotter units to the millimetre (HP-GL: one is 0.025 mm)."""
 
 FORMS = ("absolute", "relative", "encoded", "encoded 7-bit")
 """Forms of HP-GL: absolute or relative coordinates, or the encoded polyline of HP-GL/2 in 8 or in 7 bits."""
@@ -80,11 +78,11 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
     )
     largest = shape.largest if shape.largest is not None else 32767
     for key, length in (("width", width), ("frame", frame)):
-        if length is not None and length * PLOTTER_UNITS > largest:
+        if length is not None and length * PLU_TO_MM > largest:
             reading.fault(
                 key,
-                f"{length:g} mm is {length * PLOTTER_UNITS:.0f} plotter units, and it takes no more than {largest}",
-                f"Write {largest / PLOTTER_UNITS:g} mm or less, or put largest right",
+                f"{length:g} mm is {length * PLU_TO_MM:.0f} plotter units, and it takes no more than {largest}",
+                f"Write {largest / PLU_TO_MM:g} mm or less, or put largest right",
             )
     if shape.pen_speed is not None and not 0 < shape.pen_speed <= 300:
         reading.fault("pen_speed", f"{echo(shape.pen_speed)} is not a speed in cm/s", "Write one between 0 and 300")

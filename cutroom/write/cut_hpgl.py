@@ -2,15 +2,10 @@
 
 from itertools import groupby
 
-import numpy as np
-from numpy.typing import NDArray
-
+from cutroom.geometry.plotter_units import in_plotter_units, without_repeats
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.toolpath import Toolpaths
 from cutroom.write.hpgl_forms import runs_as_hpgl
-
-PLU_TO_MM = 40
-"""Plotter units to the millimetre (HP-GL: a unit is 1/1016 in)."""
 
 
 def write_cut_hpgl(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
@@ -27,7 +22,7 @@ def write_cut_hpgl(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     parts = ["".join(["IN;", *cutter.start]).encode("ascii")]
     for name, paths in groupby(toolpaths.paths, key=lambda path: path.tool):
         parts.append(_hand(cutter.tool(name)).encode("ascii"))
-        parts.append(runs_as_hpgl([_in_units(path.points) for path in paths], cutter.form))
+        parts.append(runs_as_hpgl([without_repeats(in_plotter_units(path.points)) for path in paths], cutter.form))
     end = "".join(cutter.end)
     closing = end if "SP0;" in end.upper().replace(" ", "") else f"PU;SP0;{end}"
     return b"".join([*parts, b"PU;" if not closing.startswith("PU") else b"", closing.encode("ascii")])
@@ -36,12 +31,3 @@ def write_cut_hpgl(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
 def _hand(tool: Tool) -> str:
     force = "" if tool.force is None else f"FS{tool.force};"
     return f"SP{tool.number};{force}" + ("" if tool.speed is None else f"VS{tool.speed / 10:g};")
-
-
-def _in_units(points: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Plotter units, halves away from zero, without places that repeat the one before."""
-    plu = points * PLU_TO_MM
-    rounded = (np.sign(plu) * np.floor(np.abs(plu) + 0.5)).astype(np.int64)
-    kept = np.ones(len(rounded), dtype=np.bool_)
-    kept[1:] = (rounded[1:] != rounded[:-1]).any(axis=1)
-    return rounded[kept]

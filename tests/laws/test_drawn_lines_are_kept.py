@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from numpy.typing import NDArray
 
+from cutroom.geometry.plotter_units import PLU_TO_MM
 from cutroom.model.plot import Plot, Role, Stroke
 from cutroom.plot.clip import clip_line
-from cutroom.plot.frames import PLU_TO_MM, frame
+from cutroom.plot.frames import frame
 from cutroom.plot.sequence import sequence
 from tests.builders import a_plotter
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from cutroom.errors import PlotError
+from cutroom.geometry.plotter_units import in_plotter_units
 from cutroom.model.plot import Plot, Role, Stroke
-from cutroom.plot.frames import frame, in_plotter_units
+from cutroom.plot.frames import frame
 from tests.builders import a_plotter
 
 
