@@ -15,7 +15,7 @@ from cutroom.errors import PieceError
 from cutroom.geometry.affine import moved_spot, reflect_points
 from cutroom.geometry.curve import smooth_curve
 from cutroom.geometry.offset import crossings, join, offset_line, without_repeats
-from cutroom.geometry.polyline import length, lengths_along, point_at
+from cutroom.geometry.polyline import distance_at, length, lengths_along, point_at
 from cutroom.model.alteration import Extend, Finish, Lengthen, Mirror, Slash, TrueUp
 from cutroom.model.piece import Corner, Dart, Edge, NamedLine, Piece, Style
 from cutroom.units import both_units
@@ -125,10 +125,8 @@ def _legs_run_on(dart: Dart, old: Line, new: Line, where: str) -> Dart:
         hits = crossings(new, np.vstack([start, start + unit * 1e4]))
         if not hits:
             raise PieceError("its legs do not meet its edge any more", "Move the edge less", place=where)
-        along = lengths_along(new)
-        ats = [float(np.interp(hit[0], np.arange(len(along)), along)) for hit in hits]
-        here = [float(np.hypot(*(hit[2] - end))) for hit in hits]
-        places.append(ats[int(np.argmin(here))])
+        apart = [float(np.hypot(*(hit[2] - end))) for hit in hits]
+        places.append(distance_at(new, hits[int(np.argmin(apart))][0]))
     return replace(dart, start=places[0], end=places[1])
 
 
@@ -290,8 +288,7 @@ def _beyond(piece: Piece, place: Place, on: Line, way: Line, out: float) -> Plac
             "Shorten it less, or set the line elsewhere",
             place=f'piece "{piece.name}"',
         )
-    along = lengths_along(edge.points)
-    ats = [float(np.interp(hit[0], np.arange(len(along)), along)) for hit in hits]
+    ats = [distance_at(edge.points, hit[0]) for hit in hits]
     return Place(place.edge, min(ats, key=lambda at: abs(at - place.at)), place.whole)
 
 

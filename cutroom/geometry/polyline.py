@@ -68,6 +68,12 @@ def place_at(
     return (x + share * (to_x - x), y + share * (to_y - y)), (cos, sin)
 
 
+def distance_at(points: NDArray[np.float64], place: float) -> float:
+    """Distance along a line (mm) of a place given as `segment + share`, as crossings are."""
+    along = lengths_along(points)
+    return float(np.interp(place, np.arange(len(along)), along))
+
+
 def part_of(points: NDArray[np.float64], start: float, end: float) -> NDArray[np.float64]:
     """The part of a line between two distances along it (mm), `(k, 2)`; its own points at the ends are not doubled."""
     along = lengths_along(points)

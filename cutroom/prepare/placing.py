@@ -6,7 +6,7 @@ import numpy as np
 
 from cutroom.errors import PieceError
 from cutroom.geometry.offset import crossings
-from cutroom.geometry.polyline import length, lengths_along
+from cutroom.geometry.polyline import distance_at, length
 from cutroom.model.piece import Edge, Notch, NotchAsked, Piece, Style
 from cutroom.prepare.walk import drawn_length, sewn_length
 from cutroom.units import both_units
@@ -124,10 +124,7 @@ def _met_by(piece: Piece, edge: Edge, name: str) -> float:
             points[end] = line.points[end] + step / np.hypot(*step) * 0.1
         hits = crossings(edge.points, points)
         if hits:
-            along = lengths_along(edge.points)
-            place = min(hit[0] for hit in hits)
-            segment = min(int(place), len(along) - 2)
-            return float(along[segment] + (place - segment) * (along[segment + 1] - along[segment]))
+            return distance_at(edge.points, min(hit[0] for hit in hits))
     names = ", ".join(dict.fromkeys(line.name for line in (*piece.lines, *piece.construction)))
     raise PieceError(
         f'its line "{name}" does not meet the edge' if named else f'it has no line "{name}"',
