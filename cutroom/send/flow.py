@@ -19,6 +19,7 @@ _STATE, _AT_REST = b"\x1b.O", {"8", "24", "40", "56"}
 _INITIALISED = 8
 """The bit of the status that is set when the machine was switched on or told IN, and cleared by asking (OS)."""
 _GARBLED = {"15": "letters came garbled to it", "16": "its memory ran over"}
+"""Answers to `ESC . E` (7475A manual, chapter 10; the numbers from memory)."""
 _HELD_MOST = 512
 """Bytes that may lie on this side of a serial line at once; few, so that stopping does not take long."""
 

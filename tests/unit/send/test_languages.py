@@ -92,7 +92,8 @@ def test_relative_moves_begin_again_where_the_pen_stood() -> None:
 
 
 def test_an_encoded_polyline_is_read_as_its_published_square() -> None:
-    # HP-GL/2 encoded polyline, base 32: a square of 100 mm with its corner at (10, 10) mm
+    # A square of 100 mm with its corner at (10, 10) mm, base 32: digits as in the PCL 5 reference, part II (HP-GL/2),
+    # pages 20-35 to 20-41; the whole as ezdxf and hp2xx both read it
     (square,) = [one for one in read(b"IN;SP1;PE7<=?x?x?Yf__?Yf@Yf__@Yf;SP0;") if one.strokes]
     assert (square.low, square.high, square.left, square.right) == (10, 110, 10, 110)
     assert square.ink == pytest.approx(400)

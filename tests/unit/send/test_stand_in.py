@@ -59,7 +59,10 @@ def test_the_time_of_a_short_plot_by_hand() -> None:
 
 
 def test_it_answers_as_the_manual_has_it() -> None:
-    """ESC . B free bytes, ESC . E fault, OA place and pen, OS status: HP 7470A and 7475A interfacing manuals."""
+    """ESC . B free bytes, ESC . E fault, OA place and pen, OS status: HP 7470A and 7475A interfacing manuals.
+
+    The numbers of faults and the status at power-on are from memory.
+    """
     machine = Machine(Kind(EASY, 100))
     machine.take(b"\x1b.B", 0.0)
     assert machine.said() == b"100\r"
@@ -134,7 +137,7 @@ def test_half_a_command_is_forgotten_when_it_is_told_to() -> None:
 def test_distances_and_encoded_lines_are_drawn_like_plain_ones() -> None:
     plain = drawn_by(b"IN;SP1;PU400,400;PD4400,400,4400,4400,400,4400,400,400;")
     relative = drawn_by(b"IN;SP1;PU400,400;PR;PD4000,0,0,4000,-4000,0,0,-4000;")
-    encoded = drawn_by(b"IN;SP1;PE7<=?x?x?Yf__?Yf@Yf__@Yf;")  # published square of 100 mm, base 32
+    encoded = drawn_by(b"IN;SP1;PE7<=?x?x?Yf__?Yf@Yf__@Yf;")  # 100 mm, base 32: as ezdxf and hp2xx both read it
     assert compare(relative, plain).none
     assert compare(encoded, plain).none
 
