@@ -30,6 +30,27 @@ edges = [
 """
 
 
+_PANELS = rectangle("front", "fold", "28", "13", fold=True) + rectangle("back", "pair", "28", "13 1/2")
+SKIRT = _PANELS + rectangle("waistband", "fold", "3 1/2", "15", fold=True, crossways=True)
+"""Inches, at cut size: laid folded it takes 28 + 1/4 + 3 1/2, for front and waistband both lie on the fold."""
+SKIRT_OPEN = _PANELS + rectangle("waistband", "fold", "30", "1 3/4", fold=True)
+"""The same with its waistband along the grain: all lie side by side on cloth that lies open."""
+GORES = """
+[[styles.it.pieces]]
+name = "gore"
+cut = "single"
+quantity = 7
+grain = "right"
+edges = [
+  { name = "side", points = [[0, 0], [80, 10]] },
+  { name = "waist", points = [[80, 10], [80, 20]] },
+  { name = "other side", points = [[80, 20], [0, 30]] },
+  { name = "hem", points = [[0, 30], [0, 0]] },
+]
+"""
+"""Seven gores in cm, 30 wide below, 10 above, 80 long."""
+
+
 def job_text(
     pieces: str, fabric: str, *, unit: str = "in", copies: int = 1, write: str = 'files = ["marker-dxf"]'
 ) -> str:

@@ -14,14 +14,8 @@ from cutroom.job.pricing import price as job_price
 from cutroom.job.pricing import pricing_bytes
 from cutroom.nest.problem import Layout
 from cutroom.report.price_table import price_lines
-from tests.jobs import job_text, rectangle
+from tests.jobs import GORES, SKIRT, job_text, rectangle
 
-SKIRT = (
-    rectangle("front", "fold", "28", "13", fold=True)
-    + rectangle("back", "pair", "28", "13 1/2")
-    + rectangle("waistband", "fold", "3 1/2", "15", fold=True, crossways=True)
-)
-"""Inches, at cut size: laid folded it takes 28 + 1/4 + 3 1/2, for front and waistband both lie on the fold."""
 CLOTH = """
 width = {width}
 selvedge = 1
@@ -32,20 +26,6 @@ gap = "1/4"
 end_allowance = "0.4"
 shrinkage = "not tested"
 """
-GORES = """
-[[styles.it.pieces]]
-name = "gore"
-cut = "single"
-quantity = 7
-grain = "right"
-edges = [
-  { name = "side", points = [[0, 0], [80, 10]] },
-  { name = "waist", points = [[80, 10], [80, 20]] },
-  { name = "other side", points = [[80, 20], [0, 30]] },
-  { name = "hem", points = [[0, 30], [0, 0]] },
-]
-"""
-"""Seven gores in cm, 30 wide below, 10 above, 80 long."""
 CORDUROY = """
 width = {width}
 spread = "open"

@@ -12,7 +12,8 @@ import pytest
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from tests.jobs import job_text, make, rectangle
+from tests.bench.judging import lies
+from tests.jobs import GORES, SKIRT_OPEN, job_text, make, rectangle
 
 OPEN = """
 width = {width}
@@ -33,28 +34,17 @@ def cloth(width: object, *, nap: str = "none", gap: object = 0, more: str = "") 
 def polygons(path: str = "out/cloth-marker.json") -> list[Polygon]:
     """The pieces where the marker's file lays them, by shapely's own moves."""
     marker = json.loads(Path(path).read_text(encoding="utf-8"))
-    outlines = {one["piece"]: Polygon(one["cut_line"]) for one in marker["outlines"]}
-    found = []
-    for one in marker["pieces"]:
-        shape = outlines[one["piece"]]
-        if one["flipped"]:
-            shape = affinity.scale(shape, 1, -1, origin=(0, 0))
-        shape = affinity.rotate(shape, one["turn_deg"], origin=(0, 0))
-        found.append(affinity.translate(shape, one["x_mm"], one["y_mm"]))
-    return found
+    outlines = {one["piece"]: one["cut_line"] for one in marker["outlines"]}
+    return [
+        lies(outlines[one["piece"]], one["turn_deg"], one["x_mm"], one["y_mm"], flipped=one["flipped"])
+        for one in marker["pieces"]
+    ]
 
 
 def only(manifest: dict[str, Any]) -> dict[str, Any]:
     (marker,) = manifest["markers"]
     assert all(file["passed"] for file in manifest["proof"])
     return dict(marker)
-
-
-SKIRT_OPEN = (
-    rectangle("front", "fold", "28", "13", fold=True)
-    + rectangle("back", "pair", "28", "13 1/2")
-    + rectangle("waistband", "fold", "30", "1 3/4", fold=True)
-)
 
 
 def test_a_flaw_with_no_free_width_beside_it_is_passed_and_its_price_said() -> None:
@@ -201,25 +191,10 @@ def test_a_seam_that_no_match_names_is_listed() -> None:
     assert note["what"].endswith("not matched along: back cap")
 
 
-GORE = """
-[[styles.it.pieces]]
-name = "gore"
-cut = "single"
-quantity = 7
-grain = "right"
-edges = [
-  { name = "left", points = [[0, 0], [80, 10]] },
-  { name = "waist", points = [[80, 10], [80, 20]] },
-  { name = "right", points = [[80, 20], [0, 30]] },
-  { name = "hem", points = [[0, 30], [0, 0]] },
-]
-"""
-
-
 @pytest.mark.parametrize(("nap", "copies", "least", "most"), [("none", 1, 80, 80), ("one-way", 1, 80, 160)])
 def test_gores_of_corduroy_with_and_without_nap(nap: str, copies: int, least: float, most: float) -> None:
     """Seven gores 30 to 10 cm wide: turned about they fill 150 cm exactly; one way they need rows of 5 and 2."""
-    code, manifest = make(job_text(GORE, cloth(150, nap=nap), unit="cm", copies=copies, write=ALL), seconds=2)
+    code, manifest = make(job_text(GORES, cloth(150, nap=nap), unit="cm", copies=copies, write=ALL), seconds=2)
     assert code == 0
     marker = only(manifest)
     assert least * 10.0 - 1e-6 <= marker["length_mm"] <= most * 10.0 + 1e-6

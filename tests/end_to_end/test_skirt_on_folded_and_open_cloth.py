@@ -7,13 +7,8 @@ half 15 x 3 1/2 on the fold, cloth 60 in with 58 usable, gap 1/4. Folded: both f
 
 import pytest
 
-from tests.jobs import job_text, make, rectangle
+from tests.jobs import SKIRT, SKIRT_OPEN, job_text, make
 
-SKIRT = (
-    rectangle("front", "fold", "28", "13", fold=True)
-    + rectangle("back", "pair", "28", "13 1/2")
-    + rectangle("waistband", "fold", "3 1/2", "15", fold=True, crossways=True)
-)
 CLOTH = """
 width = 60
 selvedge = 1
@@ -48,12 +43,7 @@ def test_its_cut_list_is_front_1_back_left_and_right_waistband_1() -> None:
 
 
 def test_open_it_takes_30_inches_with_57_and_a_quarter_across() -> None:
-    pieces = (
-        rectangle("front", "fold", "28", "13", fold=True)
-        + rectangle("back", "pair", "28", "13 1/2")
-        + rectangle("waistband", "fold", "30", "1 3/4", fold=True)
-    )
-    code, manifest = make(job_text(pieces, CLOTH.format(spread="open")), seconds=1)
+    code, manifest = make(job_text(SKIRT_OPEN, CLOTH.format(spread="open")), seconds=1)
     assert code == 0
     (marker,) = manifest["markers"]
     assert marker["length_mm"] == pytest.approx(30.0 * 25.4, abs=1e-9)
@@ -62,16 +52,10 @@ def test_open_it_takes_30_inches_with_57_and_a_quarter_across() -> None:
 
 
 def test_the_manifest_says_that_it_cannot_be_shorter_and_why() -> None:
-    for spread, inches, why in (
-        ("folded", 31.75, "the fold, which fold pieces share"),
-        ("open", 30.0, "the longest piece"),
+    for spread, pieces, inches, why in (
+        ("folded", SKIRT, 31.75, "the fold, which fold pieces share"),
+        ("open", SKIRT_OPEN, 30.0, "the longest piece"),
     ):
-        long = rectangle("waistband", "fold", "30", "1 3/4", fold=True)
-        pieces = (
-            SKIRT
-            if spread == "folded"
-            else SKIRT.replace(rectangle("waistband", "fold", "3 1/2", "15", fold=True, crossways=True), long)
-        )
         _, manifest = make(job_text(pieces, CLOTH.format(spread=spread)))
         (marker,) = manifest["markers"]
         assert marker["bound_mm"] == pytest.approx(inches * 25.4, abs=1e-5)
