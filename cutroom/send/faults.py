@@ -4,13 +4,18 @@ import errno
 
 from cutroom.errors import DeviceError
 
-_SILENT = ("nothing is listening there", "Switch the machine on, or look whether the cable is in")
+
+class SilentError(DeviceError):
+    """The machine was asked and said nothing."""
+
+
+_UNHEARD = ("nothing is listening there", "Switch the machine on, or look whether the cable is in")
 _TAKEN = ("something else is using it", "End the other program, or wait until it is done")
 _NO_WAY = ("there is no way to it in the network", "Look at its cable and its address")
 _KNOWN = {
     errno.ENOENT: ("there is no such port or folder", "Look whether the cable is in, and write its name as it is"),
-    errno.ENXIO: _SILENT,
-    errno.ENODEV: _SILENT,
+    errno.ENXIO: _UNHEARD,
+    errno.ENODEV: _UNHEARD,
     errno.EACCES: (
         "this user may not use it",
         "Ask who looks after this computer; serial ports often want the group dialout",
@@ -41,7 +46,7 @@ def line_fault(fault: OSError, name: str) -> DeviceError:
     if number in _GONE:
         return gone(name)
     what, fix = _KNOWN.get(number, (f"it cannot be used: {fault.strerror or fault}", "Look at the cable and the name"))
-    return DeviceError(what, fix, file=name)
+    return (SilentError if number == errno.ETIMEDOUT else DeviceError)(what, fix, file=name)
 
 
 def gone(name: str) -> DeviceError:

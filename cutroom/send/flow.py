@@ -4,6 +4,7 @@ from abc import ABC, abstractmethod
 
 from cutroom.errors import DeviceError
 from cutroom.model.profile import Connection, Flow, Line
+from cutroom.send.faults import SilentError
 from cutroom.send.transport import Clock, Transport
 
 FILES = frozenset({Line.FILE, Line.SPOOL, Line.OUTPUT})
@@ -26,10 +27,6 @@ _HELD_MOST = 512
 
 class DamageError(DeviceError):
     """Bytes of the last block came wrong: what was drawn of it cannot be trusted."""
-
-
-class SilentError(DeviceError):
-    """The machine was asked and said nothing."""
 
 
 class SwitchedOffError(DeviceError):

@@ -1,5 +1,6 @@
 """Lines that cannot be opened say why; no machine has two senders; nothing leaves its folder."""
 
+import errno
 import os
 import pty
 import resource
@@ -15,6 +16,7 @@ import pytest
 from cutroom.errors import DeviceError
 from cutroom.model.profile import Connection, Flow, Line
 from cutroom.send.address import names_a_line, parse_address, split_host
+from cutroom.send.faults import SilentError, line_fault
 from cutroom.send.files import open_file, open_spool
 from cutroom.send.lines import opened
 from cutroom.send.lock import same_machine
@@ -187,3 +189,9 @@ def test_a_host_that_never_answers_is_given_up_in_time() -> None:
             pass
         for caller in waiting:
             caller.close()
+
+
+def test_only_a_line_whose_time_ran_out_counts_as_a_machine_that_says_nothing() -> None:
+    assert isinstance(line_fault(TimeoutError(errno.ETIMEDOUT, "timed out"), "tcp:plotter"), SilentError)
+    for number in (errno.EHOSTUNREACH, errno.EPIPE, errno.EBUSY, errno.EDOM):
+        assert not isinstance(line_fault(OSError(number, "no"), "tcp:plotter"), SilentError)
