@@ -125,7 +125,7 @@ def _cut_pieces(pieces: list[_Piece], start: tuple[float, float]) -> list[Stroke
         for offer in (*(_offer(stroke, ()) for stroke in piece.inner), _offer(piece.outline, piece.inner))
     ]
     doors = _doors(offers, start)
-    first = np.searchsorted(doors.owner, np.arange(doors.owner[-1] + 2)).astype(np.int64)
+    first = doors.first
     counts = np.array([len(piece.inner) + 1 for piece in pieces])
     lines = np.concatenate([[1], 1 + np.cumsum(counts)]).astype(np.int64)
     ways = []

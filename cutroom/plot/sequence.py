@@ -91,6 +91,15 @@ class Doors:
     point: Wholes
     loose: NDArray[np.bool_]
 
+    @property
+    def first(self) -> Wholes:
+        """`(n + 1,)`: the first door of each line, and the end of the last."""
+        return _firsts(self.owner)
+
+
+def _firsts(owner: Wholes) -> Wholes:
+    return np.searchsorted(owner, np.arange(owner[-1] + 2)).astype(np.int64)
+
 
 def shortest_way(doors: Doors, groups: Wholes | None = None) -> Wholes:
     """A door of each line, in the order of a short way that begins at door 0.
@@ -105,8 +114,7 @@ def shortest_way(doors: Doors, groups: Wholes | None = None) -> Wholes:
     if groups is None or not len(groups):
         way = _first_way(doors)
     else:
-        first = np.searchsorted(doors.owner, np.arange(doors.owner[-1] + 2)).astype(np.int64)
-        way = grouped_way(doors.places, doors.back, doors.owner, first, groups, 0)
+        way = grouped_way(doors.places, doors.back, doors.owner, doors.first, groups, 0)
     near = near_doors(doors.places, doors.owner, *plant(doors.places), _NEAR)
     return better_way(doors.places, doors.back, doors.owner, doors.loose, near, way, _ROUNDS)
 
@@ -118,8 +126,7 @@ def _first_way(doors: Doors) -> Wholes:
     span = np.ptp(doors.places, axis=0)
     axis = int(span[1] > span[0])
     length, width = float(span[axis]), float(span[1 - axis])
-    first = np.searchsorted(doors.owner, np.arange(doors.owner[-1] + 2)).astype(np.int64)
-    along = doors.places[first[:-1], axis] - doors.places[:, axis].min()
+    along = doors.places[doors.first[:-1], axis] - doors.places[:, axis].min()
     count = int(min(max(1.0, length / max(width, 1e-9)), 1 + len(along) / _BLOCK))
     blocks = np.minimum((along / max(length, 1e-9) * count).astype(np.int64), count - 1)
     blocks = np.abs(blocks - blocks[0])  # from where the tool is
@@ -133,8 +140,7 @@ def _first_way(doors: Doors) -> Wholes:
         back[0] = 0
         places = doors.places[chosen]
         places[0] = doors.places[doors.back[chosen[0]]]
-        starts = np.searchsorted(owner, np.arange(owner[-1] + 2)).astype(np.int64)
-        ways.append(chosen[nearest_way(places, back, owner, starts, 0, *plant(places))[1:]])
+        ways.append(chosen[nearest_way(places, back, owner, _firsts(owner), 0, *plant(places))[1:]])
     return np.concatenate(ways)
 
 

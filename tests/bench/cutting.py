@@ -97,8 +97,7 @@ def nearest_neighbour(strokes: Sequence[Stroke]) -> float:
     """Travel always on to the nearest end, or to the nearest of the starts offered to the cutting order."""
     offers = [cutting._offer(stroke, ()) for stroke in strokes]
     doors: Doors = cutting._doors(offers, (0.0, 0.0))
-    first = np.searchsorted(doors.owner, np.arange(doors.owner[-1] + 2)).astype(np.int64)
-    way = nearest_way(doors.places, doors.back, doors.owner, first, 0, *plant(doors.places))
+    way = nearest_way(doors.places, doors.back, doors.owner, doors.first, 0, *plant(doors.places))
     return travel(doors, way)
 
 
