@@ -279,8 +279,7 @@ def _carried(
     head, tail = (back[way[end]], back[way[start]]) if turned else (way[start], way[end])
     won = _hop(places, back, way, start - 1, start) + _hop(places, back, way, end, end + 1)
     won += _hop(places, back, way, after, after + 1)
-    if end + 1 < count:
-        won -= _hop(places, back, way, start - 1, end + 1)
+    won -= _hop(places, back, way, start - 1, end + 1)
     won -= _gap(places, back[way[after]], head)
     if won <= _NOTHING:
         return False
@@ -328,8 +327,7 @@ def _redoored(places: Reals, back: Wholes, owner: Wholes, way: Wholes, spots: Wh
             won -= _gap(places, door, way[at + 1])
     else:
         won = before + _hop(places, back, way, after, after + 1) - _gap(places, back[way[after]], door)
-        if at + 1 < len(way):
-            won -= _hop(places, back, way, at - 1, at + 1)
+        won -= _hop(places, back, way, at - 1, at + 1)
         if after + 1 < len(way):
             won -= _gap(places, door, way[after + 1])
     if won <= _NOTHING:
@@ -500,7 +498,7 @@ def _better_after(places: Reals, back: Wholes, way: Wholes, start: int, end: int
     """One more than the spot up to `last` after which some lines are best put in, negative if turned round; 0: none."""
     best = 0
     least = _hop(places, back, way, start - 1, start) + _hop(places, back, way, end, end + 1) - _NOTHING
-    least -= _hop(places, back, way, start - 1, end + 1) if end + 1 < len(way) else 0.0
+    least -= _hop(places, back, way, start - 1, end + 1)
     head, tail = way[start], back[way[end]]
     for after in range(last + 1):
         if start - 1 <= after <= end:
