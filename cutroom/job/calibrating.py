@@ -6,17 +6,16 @@ from pathlib import Path
 import numpy as np
 
 from cutroom.errors import FileError, ProfileError
-from cutroom.geometry.arcs import straightened
 from cutroom.geometry.plotter_units import in_plotter_units
 from cutroom.job.files import put_file
-from cutroom.job.output import CUT_WRITERS
+from cutroom.job.output import CUT_WRITERS, ENDINGS
 from cutroom.model.cutter import Cutter
 from cutroom.model.plot import Framed, PenRun, Role
 from cutroom.model.profile import Plotter
 from cutroom.model.toolpath import Toolpath, Toolpaths
 from cutroom.plot.calibration import Calibration, calibration
 from cutroom.plot.compensate import lead
-from cutroom.plot.toolpath import chord
+from cutroom.plot.toolpath import in_chords
 from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.read.profile import list_plotters, read_plotter
 from cutroom.read.profile_files import CORRECTIONS, correction_of, names_a_file, own_folder
@@ -26,7 +25,6 @@ from cutroom.write.hpgl import write_hpgl
 
 MOST = 0.1
 """A machine may be out by this share at most; more is a wrong unit, not a machine to be put right."""
-_ENDINGS = {"cut-gcode": "nc", "cut-hpgl": "plt", "cut-dxf": "dxf"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,10 +64,10 @@ def write_check(name: str, out: Path) -> Checked:
     """
     machine = read_machine(name)
     if isinstance(machine, Plotter):
-        drawing, data, ending = *_for_plotter(machine), "plt"
+        kind, (drawing, data) = "marker-hpgl", _for_plotter(machine)
     else:
-        drawing, data, ending = *_for_cutter(machine), _ENDINGS[machine.language]
-    path = out / f"{machine.name}-check.{ending}"
+        kind, (drawing, data) = machine.language, _for_cutter(machine)
+    path = out / f"{machine.name}-check{Path(ENDINGS[kind]).suffix}"
     put_file(path, data)
     return Checked(path, drawing.along, drawing.across)
 
@@ -98,11 +96,9 @@ def _for_cutter(cutter: Cutter) -> tuple[Calibration, bytes]:
         for mark in (mark for mark in drawing.marks if mark.pen == number):
             runs, heading = lead(tool, mark.points, closed=False, heading=heading)
             for run in runs:
-                points = np.add(run.points * cutter.correction, cutter.origin)
-                bulges = run.bulges
+                points, bulges = np.add(run.points * cutter.correction, cutter.origin), run.bulges
                 if not cutter.arcs:
-                    points = straightened(points, bulges, chord(tool, cutter))
-                    bulges = np.zeros(len(points) - 1)
+                    points, bulges = in_chords(points, bulges, tool, cutter)
                 paths.append(Toolpath(tool.name, points, bulges, Role.SHEET))
     return drawing, CUT_WRITERS[cutter.language](Toolpaths("check", tuple(paths)), cutter)
 

@@ -134,16 +134,16 @@ def _as_machine_takes(runs: Sequence[_Run], laid: Reals, cutter: Cutter) -> Iter
     for run, end in zip(runs, ends.tolist(), strict=True):
         points, bends = laid[start:end], bulges[start : max(end - 1, start)]
         if run.bulges is not None and not cutter.arcs:
-            points = straightened(points, bends, chord(run.tool, cutter))
-            bends = np.zeros(len(points) - 1)
+            points, bends = in_chords(points, bends, run.tool, cutter)
         yield Toolpath(run.tool.name, points, bends, run.stroke.role, run.stroke.placement)
         start = end
 
 
-def chord(tool: Tool, cutter: Cutter) -> float:
-    """How far (mm) chords may lie off a tool's arcs; those of a blade's swings are short against its offset."""
+def in_chords(points: Reals, bulges: Reals, tool: Tool, cutter: Cutter) -> tuple[Reals, Reals]:
+    """A run `(n, 2)` (mm) in straight bits, its bulges all 0; for a blade's swings they are short beside its offset."""
     swings = tool.kind is ToolKind.DRAG_KNIFE and tool.offset > 0
-    return min(cutter.tolerance, tool.offset / 50) if swings else cutter.tolerance
+    chords = straightened(points, bulges, min(cutter.tolerance, tool.offset / 50) if swings else cutter.tolerance)
+    return chords, np.zeros(len(chords) - 1)
 
 
 def _check_bed(laid: Reals, cutter: Cutter) -> None:
