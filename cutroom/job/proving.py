@@ -11,6 +11,7 @@ from cutroom.model.profile import Paper, Plotter
 from cutroom.proof.cut import prove_cut
 from cutroom.proof.prove import prove_file
 from cutroom.proof.proved import Proved
+from cutroom.proof.words import stop
 from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.read.made import Drawn, Listed, Manifest, read_bytes, read_drawn, read_manifest
 from cutroom.read.profile import list_plotters, read_paper, read_plotter
@@ -74,18 +75,18 @@ def _row(file: Listed, listed: Manifest, drawn: dict[str, Drawn]) -> Row:
     try:
         data = read_bytes(listed.folder / file.path)
     except FileError as error:
-        return Row(file.path, file.kind, "nothing", None, (_stop(file.path, error.what, error.fix),))
+        return Row(file.path, file.kind, "nothing", None, (stop(file.path, error.what, error.fix),))
     findings: tuple[Finding, ...] = ()
     if hashlib.sha256(data).hexdigest() != file.sha256:
         findings = (
-            _stop(file.path, "its bytes are not those that were written", "Take it from the folder it was made in"),
+            stop(file.path, "its bytes are not those that were written", "Take it from the folder it was made in"),
         )
     if file.kind in UNPROVEN:
         return Row(file.path, file.kind, "its bytes", None, findings)
     try:
         proved = _proved(file, data, listed, drawn)
     except CutroomError as error:
-        return Row(file.path, file.kind, "nothing", None, (*findings, _stop(file.path, error.what, error.fix)))
+        return Row(file.path, file.kind, "nothing", None, (*findings, stop(file.path, error.what, error.fix)))
     return Row(file.path, file.kind, proved.compared, proved.deviation, (*findings, *proved.findings))
 
 
@@ -167,7 +168,3 @@ def _kind_of(data: bytes, name: str, cutter: Cutter | None, paper: Paper | None)
     if b"SECTION" in head:
         return "marker-dxf"
     raise FileError("it is no kind of file that is known", "Name its kind, or the machine it is for", name)
-
-
-def _stop(place: str, what: str, fix: str) -> Finding:
-    return Finding(Severity.STOP, place, what, fix)
