@@ -13,6 +13,7 @@ from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.lay import Lay
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.piece import Cut
+from cutroom.nest.chords import chords, chords_at
 from cutroom.nest.problem import Pose, posed
 
 STEP = 0.1
@@ -149,10 +150,11 @@ def _least_across(fabric: Fabric, piece: _Piece, others: Sequence[_Piece], *, bo
             aligned = end + gap, begin, begin - gap - long, end - long
             starts |= {start for start in aligned if 0 <= start <= rest - long}
         own = np.concatenate([outline[:, 0] - HAIR, outline[:, 0] + HAIR]) - left
+        runs = chords(outline)
         for start in sorted(starts):
             mine = np.concatenate([at, own + start])
             mine = mine[(mine >= start) & (mine <= start + long)]
-            cut = (high - low) if boxes else _cut(outline, mine - start + left)
+            cut = (high - low) if boxes else chords_at(runs, mine - start + left)
             taken = float(np.max(cut + np.interp(mine, at, load, left=0.0, right=0.0)))
             if taken < least:
                 least, there = taken, outline + np.array([start - left, 0.0])
@@ -166,7 +168,7 @@ def _across(fabric: Fabric, piece: _Piece, others: Sequence[_Piece], at: Line, *
     for other in others:
         left, low, right, high = bounds(other.outline)
         there = (at >= left) & (at <= right)
-        taken[there] += other.gap + ((high - low) if boxes else _cut(other.outline, at[there]))
+        taken[there] += other.gap + ((high - low) if boxes else chords_at(chords(other.outline), at[there]))
         if other.on_fold:
             folded |= there
     if piece.on_fold:
@@ -174,15 +176,3 @@ def _across(fabric: Fabric, piece: _Piece, others: Sequence[_Piece], at: Line, *
     elif fabric.has_fold:
         taken[~folded] += piece.gap
     return taken
-
-
-def _cut(outline: Line, at: Line) -> Line:
-    """Length (mm) inside an outline along lines across the cloth at x, `(n,)`: upper edges less lower ones."""
-    total = np.zeros(len(at))
-    for (x, y), (to_x, to_y) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        if x == to_x:
-            continue
-        there = (at > min(x, to_x)) & (at <= max(x, to_x))
-        height = y + (at[there] - x) * (to_y - y) / (to_x - x)
-        total[there] += -height if to_x > x else height
-    return total

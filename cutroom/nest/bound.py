@@ -36,7 +36,7 @@ import numpy as np
 from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds
 from cutroom.model.marker import GRID
-from cutroom.nest.chords import Reals, chords, grown, least_step
+from cutroom.nest.chords import Reals, chords, chords_at, grown, least_step
 from cutroom.nest.problem import Item, Pose, Problem, posed, room_across
 from cutroom.nest.shares import LEAST_SHARE, SLACK, shares
 
@@ -505,16 +505,8 @@ def _on_line(ways: tuple[Way, ...], line: dict[Way, Reals | None], levels: Reals
     for way in ways:
         runs = line[way]
         if runs is not None:
-            covered = _at(runs, levels)
+            covered = chords_at(runs, levels)
             found = np.minimum(found, np.where(covered > 0, covered + 2 * way.half, 0.0))
-    return found
-
-
-def _at(runs: Reals, places: Reals) -> Reals:
-    """Chords at some places, 0 beside the outline."""
-    x0, x1, left, right = runs[np.clip(np.searchsorted(runs[:, 0], places, side="right") - 1, 0, len(runs) - 1)].T
-    inside = (places > runs[0, 0]) & (places < runs[-1, 1])
-    found: Reals = np.where(inside, left + (places - x0) / (x1 - x0) * (right - left), 0.0)
     return found
 
 

@@ -34,6 +34,14 @@ def chords(outline: Reals) -> Reals:
     return np.column_stack([places[:-1], places[1:], *heights])
 
 
+def chords_at(runs: Reals, places: Reals) -> Reals:
+    """Chords at some places along the strip, `(n,)`; 0 beside the outline."""
+    x0, x1, left, right = runs[np.clip(np.searchsorted(runs[:, 0], places, side="right") - 1, 0, len(runs) - 1)].T
+    inside = (places > runs[0, 0]) & (places < runs[-1, 1])
+    found: Reals = np.where(inside, left + (places - x0) / (x1 - x0) * (right - left), 0.0)
+    return found
+
+
 def grown(runs: Reals, radius: float, sides: float = 2.0) -> Reals:
     """Chords that the outline has at least when it is grown by a radius.
 
