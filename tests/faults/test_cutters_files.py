@@ -21,6 +21,14 @@ def told(cutter: Cutter, data: bytes) -> str:
     return "\n".join(str(finding) for finding in found.findings)
 
 
+def told_after(name: str, old: bytes, new: bytes) -> str:
+    """What is told of a machine's file in which something was replaced."""
+    cutter = a_cutter(name)
+    data, count = re.subn(old, new, written(cutter), count=1)
+    assert count == 1
+    return told(cutter, data)
+
+
 def first(paths: Paths, role: Role) -> int:
     return next(index for index, path in enumerate(paths) if path.role is role)
 
@@ -134,10 +142,7 @@ def test_an_arc_the_wrong_way_round_is_refused() -> None:
     ],
 )
 def test_faults_of_a_program(old: bytes, new: bytes, said: str) -> None:
-    laser = a_cutter("gantry-laser")
-    data, count = re.subn(old, new, written(laser), count=1)
-    assert count == 1
-    assert re.search(said, told(laser, data))
+    assert re.search(said, told_after("gantry-laser", old, new))
 
 
 @pytest.mark.parametrize(
@@ -152,10 +157,7 @@ def test_faults_of_a_program(old: bytes, new: bytes, said: str) -> None:
     ],
 )
 def test_faults_of_hpgl(old: bytes, new: bytes, said: str) -> None:
-    cutter = a_cutter("drag-knife-roll-cutter")
-    data, count = re.subn(old, new, written(cutter), count=1)
-    assert count == 1
-    assert re.search(said, told(cutter, data))
+    assert re.search(said, told_after("drag-knife-roll-cutter", old, new))
 
 
 def test_one_digit_of_an_encoded_polyline() -> None:
@@ -177,7 +179,4 @@ def test_one_digit_of_an_encoded_polyline() -> None:
     ],
 )
 def test_faults_of_a_dxf(old: bytes, new: bytes, said: str) -> None:
-    cutter = a_cutter("exchange-dxf")
-    data, count = re.subn(old, new, written(cutter), count=1)
-    assert count == 1
-    assert re.search(said, told(cutter, data))
+    assert re.search(said, told_after("exchange-dxf", old, new))
