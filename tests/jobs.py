@@ -7,6 +7,20 @@ from typing import Any
 from cutroom.cli import main
 
 SAMPLES = Path(__file__).parents[1] / "samples"
+PLOTTER = """unit = "mm"
+width = 800
+frame = 800
+[pens]
+cut = 1
+seam = 2
+notch = 1
+grain = 2
+drill = 1
+label = 3
+fabric = 0
+sheet = 4
+"""
+"""The profile of a plotter of one's own, as short as may be."""
 
 
 def rectangle(

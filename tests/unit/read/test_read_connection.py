@@ -7,26 +7,12 @@ import pytest
 from cutroom.errors import CutroomError
 from cutroom.model.profile import Connection, Flow, Line, Parity
 from cutroom.read.profile import list_plotters, read_plotter
-
-_PROFILE = """unit = "mm"
-width = 800
-frame = 800
-[pens]
-cut = 1
-seam = 2
-notch = 1
-grain = 2
-drill = 1
-label = 3
-fabric = 0
-sheet = 4
-[connection]
-"""
+from tests.jobs import PLOTTER
 
 
 def _read(tmp_path: Path, connection: str) -> Connection | None:
     path = tmp_path / "ours.toml"
-    path.write_text(_PROFILE + connection, encoding="utf-8")
+    path.write_text(f"{PLOTTER}[connection]\n{connection}", encoding="utf-8")
     return read_plotter(path).connection
 
 

@@ -7,20 +7,7 @@ import pytest
 from cutroom.errors import CutroomError, FaultsError, ProfileError
 from cutroom.model.plot import Role
 from cutroom.read.profile import list_plotters, read_paper, read_plotter
-
-_GOOD = """unit = "mm"
-width = 800
-frame = 800
-[pens]
-cut = 1
-seam = 2
-notch = 1
-grain = 2
-drill = 1
-label = 3
-fabric = 0
-sheet = 4
-"""
+from tests.jobs import PLOTTER
 
 
 @pytest.mark.parametrize("name", list_plotters())
@@ -45,7 +32,7 @@ def test_an_old_machine_takes_no_frame_above_819_175_mm() -> None:
 
 def test_a_profile_of_ones_own_is_read_by_its_path(tmp_path: Path) -> None:
     path = tmp_path / "ours.toml"
-    path.write_text(_GOOD, encoding="utf-8")
+    path.write_text(PLOTTER, encoding="utf-8")
     plotter = read_plotter(path)
     assert (plotter.name, plotter.title, plotter.width, plotter.frame) == ("ours", "ours", 800.0, 800.0)
     assert (plotter.pens[Role.LABEL], plotter.pens[Role.FABRIC]) == (3, 0)
@@ -80,7 +67,7 @@ def test_an_unknown_plotter_lists_those_there_are() -> None:
 )
 def test_a_wrong_value_is_refused_with_its_key(tmp_path: Path, old: str, new: str, said: str) -> None:
     path = tmp_path / "ours.toml"
-    path.write_text(_GOOD.replace(old, new), encoding="utf-8")
+    path.write_text(PLOTTER.replace(old, new), encoding="utf-8")
     with pytest.raises(ProfileError) as caught:
         read_plotter(path)
     assert f"{path}: {said}" in str(caught.value)
