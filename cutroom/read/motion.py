@@ -20,8 +20,8 @@ def read_motion(reading: Reading, raw: dict[str, object]) -> Motion | None:
                 unit = "mm/s2" if key == "acceleration" else "mm/s"
                 reading.asked(None, place, "the time a file takes is worked out from it", f"a number of {unit}")
             continue
-        most, least = _MOST.get(key, _SECONDS), 0.0
-        if not least <= value <= most or (key in _MOST and value == 0):
+        most = _MOST.get(key, _SECONDS)
+        if not 0 <= value <= most or (key in _MOST and value == 0):
             reading.fault(place, f"{echo(value)} is not a number above 0 and up to {most}", "Write one")
         values[key] = float(value)
     if any(reading.faulted(f"motion.{key}") for key in MotionShape.__struct_fields__) or not set(_ASKED) <= set(values):
