@@ -14,8 +14,7 @@ WRITE = f'files = [{FILES}]\nplotter = "roll-pen-plotter"\npaper = "A4"'
 
 
 @pytest.mark.parametrize("cut", ["pair", "single"])
-def test_it_is_made_and_proven(cut: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
+def test_it_is_made_and_proven(cut: str) -> None:
     bands = rectangle("waistband", cut, "4", "70") + rectangle("loop", cut, "3.4", "55")
     code, manifest = make(job_text(bands, CLOTH, unit="cm", write=WRITE))
     assert code == 0

@@ -17,9 +17,8 @@ SEAM = '\n[[styles.it.seams]]\nname = "edge"\nfirst = ["long.lower"]\nsecond = [
 
 
 @pytest.fixture(autouse=True)
-def _in_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
-    Path("job.toml").write_text(job_text(TWO + SEAM, CLOTH), encoding="utf-8")
+def _a_job(own_folder: Path) -> None:
+    own_folder.joinpath("job.toml").write_text(job_text(TWO + SEAM, CLOTH), encoding="utf-8")
 
 
 def test_check_prints_a_table_and_marks_what_it_found(capsys: pytest.CaptureFixture[str]) -> None:

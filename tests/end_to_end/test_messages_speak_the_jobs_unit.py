@@ -17,11 +17,6 @@ STEP = 'do = "slash and spread", piece = "long", from = ["lower", "900mm"], to =
 SLASH = f"alterations = [{{ {STEP} }}]"
 
 
-@pytest.fixture(autouse=True)
-def _in_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
-
-
 def _job(unit: str, more: str = "") -> Path:
     path = Path("job.toml")
     text = job_text(PIECES + SEAM, CLOTH, unit=unit).replace("[styles.it]\n", f"[styles.it]\n{more}\n")
