@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 
 MOST_TILT = 5.0
-"""A tilt off the grain of more than this (degrees) is taken for a slip: such a piece twists (common practice)."""
+"""A tilt off the grain of more than this (degrees) is taken for a slip: such a piece twists.
+
+Common practice, no source.
+"""
 
 
 @dataclass(frozen=True, slots=True)
