@@ -60,12 +60,17 @@ def gap_of(marker: Marker, index: int) -> float:
     return marker.fabric.gap if own is None else own
 
 
+def _span(outline: Array) -> tuple[float, float]:
+    """From where to where along the cloth an outline lies (mm)."""
+    return float(outline[:, 0].min()), float(outline[:, 0].max())
+
+
 def _table(marker: Marker, outlines: Sequence[Array]) -> Iterator[Finding]:
     table = marker.fabric.table
     if table is None:
         return
     for index, outline in enumerate(outlines):
-        start, end = float(outline[:, 0].min()), float(outline[:, 0].max())
+        start, end = _span(outline)
         first = (start + CLOSE) // table
         if end > (first + 1) * table + CLOSE:
             what = f"it crosses the end of the table at {(first + 1) * table:.1f} mm, from {start:.2f} to {end:.2f} mm"
@@ -76,7 +81,7 @@ def _sections(marker: Marker, outlines: Sequence[Array]) -> Iterator[Finding]:
     """Pieces lie between the straight lines that close the sections, and each size in one of them."""
     found: dict[str, set[int]] = defaultdict(set)
     for index, outline in enumerate(outlines):
-        start, end = float(outline[:, 0].min()), float(outline[:, 0].max())
+        start, end = _span(outline)
         section = sum(line <= start + CLOSE for line in marker.sections)
         if section < len(marker.sections) and end > marker.sections[section] + CLOSE:
             what = f"it crosses the line at {marker.sections[section]:.1f} mm that closes a section"
@@ -95,8 +100,7 @@ def _shade(marker: Marker, outlines: Sequence[Array]) -> Iterator[Finding]:
         return
     spans: dict[tuple[str, str, int], list[tuple[float, float]]] = defaultdict(list)
     for placement, outline in zip(marker.placements, outlines, strict=True):
-        span = float(outline[:, 0].min()), float(outline[:, 0].max())
-        spans[placement.garment, placement.size, placement.copy].append(span)
+        spans[placement.garment, placement.size, placement.copy].append(_span(outline))
     for (garment, size, copy), found in spans.items():
         takes = max(end for _, end in found) - min(start for start, _ in found)
         if takes > shade + CLOSE:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import accumulate
+from itertools import accumulate, count, takewhile
 
 import numpy as np
 
@@ -80,8 +80,8 @@ def kept_clear(marker: Marker) -> Iterator[tuple[Array, bool]]:
             yield np.array([one, three]), False
             yield np.array([two, four]), False
     across = list(marker.sections[:-1])
-    while cloth.table and (at := cloth.table * (1 + len(across) - len(marker.sections[:-1]))) < marker.length - 0.01:
-        across.append(at)
+    if cloth.table:
+        across += takewhile(lambda at: at < marker.length - 0.01, (cloth.table * number for number in count(1)))
     for x in across:
         yield np.array([(x, 0.0), (x, marker.width)]), False
 
