@@ -288,11 +288,14 @@ def _peaks(runs: Reals) -> Reals:
 
 
 def _walk(blocked: Reals, taken: Reals, needed: float) -> float:
-    """The length (mm) up to which cuts are of the use that is needed (mm), where a part of them is taken, 0 to 1."""
+    """The length (mm) up to which cuts are of the use that is needed (mm), where a part of them is taken, 0 to 1.
+
+    What fits between two flaws but for the last digits does fit: else the length would jump past the second.
+    """
     place = 0.0
     for (start, end, _), part in zip(blocked, taken, strict=False):
         use = (end - start) * (1 - part)
-        if use >= needed:
+        if use >= needed - SAFE[0] - SAFE[1] * needed:
             break
         needed, place = needed - use, end
     else:
