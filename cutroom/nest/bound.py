@@ -3,10 +3,10 @@
 Cut the strip across at any place. What the cut meets lies side by side, so its *chords* (`chords.py`) together are no
 longer than the strip is wide. Most arguments are drawn from that.
 
-**Gaps.** Grow every piece by half its own gap, `r`: pieces then share no inside, and all lie on the strip grown by `R`,
-the greatest of the halves. So a cut has the height `H = width + 2 R` for the grown chords, and there are cuts on a
-length of `L + 2 R`. Or grow them across only: the cuts are on a length of `L`. Or grow them along only: then `H` is the
-width. All three are tried, for each is the strongest somewhere.
+**Gaps.** Grow every piece by half the least gap that it keeps on any side, `r`: pieces then share no inside, and all
+lie on the strip grown by `R`, the greatest of the halves. So a cut has the height `H = width + 2 R` for the grown
+chords, and there are cuts on a length of `L + 2 R`. Or grow them across only: the cuts are on a length of `L`. Or grow
+them along only: then `H` is the width. All three are tried, for each is the strongest somewhere.
 
 **Folds.** Pieces keep their whole gap from a fold, so that grown they keep `k` from it at least: the least of the
 halves, or of the gaps where they are not grown across. Only fold pieces lie on it, and they are not grown past it. Take
@@ -173,7 +173,7 @@ class Strip:
     """
 
     def __init__(self, problem: Problem) -> None:
-        halves = [problem.gap_of(item) / 2 for item in range(len(problem.items))]
+        halves = [problem.least_gap(item) / 2 for item in range(len(problem.items))]
         locked = {laid.item: laid for laid in problem.locked}
         made: dict[tuple[object, ...], Way] = {}
 

@@ -58,6 +58,19 @@ class Match:
         return least <= most and met <= most + self.tolerance + 1e-9
 
 
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """Items that may share a cut line lie as near to one another as they like, down to a gap of their own.
+
+    Attributes:
+        name: Items that share one name may share a line.
+        gap: Least distance between two of them (mm), in place of every other gap: 0 for a knife, the kerf of a laser.
+    """
+
+    name: str
+    gap: float = 0.0
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Item:
     """One outline to be laid once.
@@ -70,6 +83,9 @@ class Item:
         group: The garment it belongs to; see `Problem.same_way`.
         gap: Of this item (mm), instead of the problem's: two items keep the mean of theirs.
         match: What of the cloth's pattern it must meet, or None.
+        side_gaps: The gap of each side of its outline (mm), the first from point 0 to point 1; empty where all keep the
+            item's. A side of one item and a side of another keep the mean of theirs.
+        shares: With which items it may share a cut line, or None.
     """
 
     name: str
@@ -79,10 +95,14 @@ class Item:
     group: str = ""
     gap: float | None = None
     match: Match | None = None
+    side_gaps: tuple[float, ...] = ()
+    shares: Shares | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_points(self.outline))
         place = f'piece "{self.name}"'
+        if self.side_gaps and len(self.side_gaps) != len(self.outline):
+            raise ValueError(f"{place}: {len(self.side_gaps)} gaps for {len(self.outline)} sides")
         if len(self.outline) < 3 or signed_area(self.outline) <= 0:
             raise NestError(
                 "its outline encloses nothing, or runs clockwise", "Give a counter-clockwise outline", place=place
@@ -125,9 +145,23 @@ class Problem:
         return tuple(item for item in range(len(self.items)) if item not in locked)
 
     def gap_of(self, item: int) -> float:
-        """The gap of an item (mm)."""
+        """The gap of an item (mm), where none of its sides has its own."""
         own = self.items[item].gap
         return self.gap if own is None else own
+
+    def sides_of(self, item: int) -> tuple[float, ...]:
+        """The gaps of an item's sides (mm), all of them; one for all where they are alike."""
+        return self.items[item].side_gaps or (self.gap_of(item),)
+
+    def least_gap(self, item: int) -> float:
+        """The least gap that an item keeps on any side, from any other (mm)."""
+        shares = self.items[item].shares
+        return min(*self.sides_of(item), math.inf if shares is None else shares.gap)
+
+    def widest_gap(self, item: int) -> float:
+        """The widest gap that an item keeps on any side, from any other (mm)."""
+        shares = self.items[item].shares
+        return max(*self.sides_of(item), 0.0 if shares is None else shares.gap)
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,15 +237,23 @@ def used_length(items: Sequence[Item], placed: Sequence[Laid]) -> float:
 def room_across(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]:
     """Least and greatest shift across (mm) of an item in a pose; least above greatest when there is no room."""
     _, low, _, high = bounds(posed(item.outline, pose))
-    gap = problem.gap if item.gap is None else item.gap
-    top = problem.width - (gap if problem.far_fold else 0.0) - high
+    deep, tall = _kept_clear(problem, item, pose)
+    top = problem.width - (tall if problem.far_fold else high)
     if not item.on_fold:
-        return (gap if problem.fold else 0.0) - low, top
+        return -(deep if problem.fold else low), top
     if abs(low) <= 1e-6:
         return 0.0, (0.0 if top >= -1e-9 else -1.0)
     if problem.far_fold and abs(high) <= 1e-6:
-        return problem.width, (problem.width if problem.width - gap + low >= -1e-9 else -1.0)
+        return problem.width, (problem.width if problem.width + deep >= -1e-9 else -1.0)
     return 0.0, -1.0
+
+
+def _kept_clear(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]:
+    """Least and greatest y (mm) of an item in a pose, not yet shifted, and of what its sides keep clear of a fold."""
+    gaps = np.array(item.side_gaps or (problem.gap if item.gap is None else item.gap,))
+    y = pose_points(item.outline, flipped=pose.flipped, turn_deg=pose.turn_deg)[:, 1]
+    ends = np.roll(y, -1)
+    return float((np.minimum(y, ends) - gaps).min()), float((np.maximum(y, ends) + gaps).max())
 
 
 def refuse_unlayable(problem: Problem) -> None:

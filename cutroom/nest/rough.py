@@ -95,7 +95,7 @@ def _put(crate: _Crate, left: int, low: int) -> Laid:
 
 def _gap(problem: Problem) -> float:
     """The widest gap of any item (mm)."""
-    return max(problem.gap_of(item) for item in range(len(problem.items)))
+    return max(problem.widest_gap(item) for item in range(len(problem.items)))
 
 
 def _blocks(problem: Problem) -> list[tuple[int, int]]:

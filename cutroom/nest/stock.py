@@ -7,7 +7,7 @@ form with its half turn and the room it has across the strip: what the search la
 import math
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from cutroom.geometry.kernels.convex import sum_convex
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
+from cutroom.geometry.union import grown_by_sides
 from cutroom.nest.grid import UNITS, steps_down, steps_up
-from cutroom.nest.problem import Item, Pose, Problem, posed, room_across
+from cutroom.nest.problem import Item, Pose, Problem, Shares, posed, room_across
 from cutroom.nest.working import (
     COARSER,
     COARSEST,
@@ -34,11 +35,16 @@ Wholes = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Form:
-    """A working shape, grown by half its gap, as convex parts in units: where each part starts; their areas."""
+    """A working shape, grown by half its gap, as convex parts in units: where each part starts; their areas.
+
+    `close` is what counts between forms that share cut lines with one another by the name of `shares`.
+    """
 
     parts: Wholes
     starts: Wholes
     sizes: Reals
+    shares: str = ""
+    close: "Form | None" = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +142,7 @@ def gather(problem: Problem) -> Stock:
             low, high = steps_up(least), steps_down(most)
             if low > high or (item.match is not None and not item.match.is_met_across(pose, least, most)):
                 continue
-            form, sign = shelf.form(item.outline, pose, problem.gap_of(number) / 2)
+            form, sign = shelf.form(item.outline, pose, problem.sides_of(number), item.shares)
             key = (form, sign, low, high, _lattice(item, pose))
             if key not in variants:
                 box = bounds(posed(item.outline, pose))
@@ -156,26 +162,45 @@ class _Shelf:
         self.coarser, self.corners = coarser, corners
         self.made: list[Form] = []
         self.twins: list[int | None] = []
-        self._simple: dict[bytes, Reals] = {}
-        self._forms: dict[tuple[bytes, bool, float, float], int] = {}
+        self._simple: dict[tuple[bytes, tuple[float, ...]], Reals] = {}
+        self._forms: dict[tuple[bytes, bool, float, tuple[float, ...], Shares | None], int] = {}
 
-    def form(self, outline: Reals, pose: Pose, margin: float) -> tuple[int, int]:
-        """The form of an outline in a pose, grown by a margin (mm), and its sign."""
-        mark = outline.tobytes()
-        if mark not in self._simple:
-            self._simple[mark] = simplify_outwards(outline, coarser=self.coarser, most=self.corners)
+    def form(
+        self, outline: Reals, pose: Pose, gaps: tuple[float, ...], shares: Shares | None = None
+    ) -> tuple[int, int]:
+        """The form of an outline in a pose, and its sign.
+
+        Args:
+            outline: `(n, 2)`, mm.
+            pose: How it lies.
+            gaps: Of each of its sides (mm), or one for all; it is grown by half of them.
+            shares: With what it may share cut lines.
+        """
         turn = pose.turn_deg % 360.0
         sign, turn = (1, turn) if turn < 180.0 else (-1, turn - 180.0)
-        key = (mark, pose.flipped, turn, margin)
+        key = (outline.tobytes(), pose.flipped, turn, gaps, shares)
         if key not in self._forms:
-            twin = self._forms.get((mark, not pose.flipped, turn, margin)) if turn == 0 else None
+            twin = self._forms.get((key[0], not pose.flipped, *key[2:])) if turn == 0 else None
             self._forms[key] = len(self.made)
             if twin is None:
-                parts = convex_parts(snap_outwards(posed(self._simple[mark], pose) * sign))
-                self.add(_form(parts, margin))
+                form = self._made(outline, pose, sign, gaps)
+                if shares is not None:
+                    close = self._made(outline, pose, sign, (shares.gap,))
+                    form = replace(form, shares=shares.name, close=close)
+                self.add(form)
             else:
                 self.add(_image(self.made[twin]), twin)
         return self._forms[key], sign
+
+    def _made(self, outline: Reals, pose: Pose, sign: int, gaps: tuple[float, ...]) -> Form:
+        own = gaps if len(set(gaps)) > 1 else ()
+        mark = (outline.tobytes(), own)
+        if mark not in self._simple:
+            if own:
+                outline = grown_by_sides(outline, [gap / 2 for gap in own], lambda reach: gap_figure(reach) / UNITS)
+            self._simple[mark] = simplify_outwards(outline, coarser=self.coarser, most=self.corners)
+        parts = convex_parts(snap_outwards(posed(self._simple[mark], pose) * sign))
+        return _form(parts, 0.0 if own else gaps[0] / 2)
 
     def add(self, form: Form, twin: int | None = None) -> int:
         """Put a form on the shelf."""
@@ -208,7 +233,7 @@ def _fixtures(problem: Problem, shelf: _Shelf, number: int) -> Iterator[Fixture]
         x, y, _, _ = bounds(outline)
         at = (steps_down(x), steps_down(y))
         own = outline - np.array(at) / UNITS
-        form, sign = shelf.form(own, Pose(), 0.0)
+        form, sign = shelf.form(own, Pose(), (0.0,))
         yield Fixture(Variant(number, form, sign, bounds(own), at[1], at[1]), *at)
         number += 1
     if problem.table is None:
@@ -229,7 +254,8 @@ def _boxes_of(item: Item) -> list[tuple[float, float, float, float]]:
 
 def _image(form: Form) -> Form:
     """The mirror image of a form, y to -y, exactly."""
-    return Form(_mirrored_parts(form.parts, form.starts, (1, -1)), form.starts, form.sizes)
+    close = None if form.close is None else _image(form.close)
+    return replace(form, parts=_mirrored_parts(form.parts, form.starts, (1, -1)), close=close)
 
 
 def _mirrored_parts(points: Wholes, starts: Wholes, factors: tuple[int, int]) -> Wholes:
@@ -253,6 +279,8 @@ def _starts(arrays: list[Wholes] | list[Reals]) -> Wholes:
 
 
 def _no_fit(fixed: Form, moving: Form, sign: int) -> tuple[Wholes, Wholes, Reals]:
+    if fixed.shares == moving.shares and fixed.close is not None and moving.close is not None:
+        fixed, moving = fixed.close, moving.close
     turned = np.ascontiguousarray(-sign * moving.parts)
     order = np.argsort(-np.add.outer(fixed.sizes, moving.sizes).ravel(), kind="stable")
     return no_fit(fixed.parts, fixed.starts, turned, moving.starts, order)
