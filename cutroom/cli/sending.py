@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
 
 from cutroom.cli.commands import app
+from cutroom.report.times import clock
 
 if TYPE_CHECKING:
     from cutroom.job.sending import Planned
@@ -83,7 +84,7 @@ def send_command(
             _say(f"Given up in the middle of the work. Go on with: cutroom send {file} --to {to} --resume")
             return 130
     if sent.whole:
-        _say(f"Sent: {sent.strokes} strokes, {sent.byte} bytes, in {_time(sent.seconds)}.")
+        _say(f"Sent: {sent.strokes} strokes, {sent.byte} bytes, in {clock(sent.seconds)}.")
         return 0
     _say(f"Stopped after stroke {sent.strokes}. Go on with: cutroom send {file} --to {to} --resume")
     return 130
@@ -97,7 +98,7 @@ def _described(planned: "Planned") -> Iterator[str]:
     if planned.contents and planned.contents.strokes:
         yield _holds(planned.contents)
     if planned.seconds is not None:
-        yield f"about {_time(planned.seconds)} for the whole"
+        yield f"about {clock(planned.seconds)} for the whole"
     if planned.start is None:
         yield "it begins where the last sending broke off"
     elif planned.start.byte:
@@ -128,12 +129,6 @@ def _say(words: str) -> None:
     print(words, file=sys.stderr, flush=True)
 
 
-def _time(seconds: float) -> str:
-    minutes, rest = divmod(round(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min {rest:02d} s" if minutes else f"{seconds:.1f} s"
-
-
 @contextmanager
 def _shown(planned: "Planned") -> Iterator[Callable[["Sending"], None] | None]:
     """Strokes, paper and time left, on a terminal."""
@@ -153,7 +148,7 @@ def _shown(planned: "Planned") -> Iterator[Callable[["Sending"], None] | None]:
             if now.place > 0:
                 words += f", {now.place / _MM:.2f} m of paper"
             if done > 0.02 * (whole - first) and now.seconds > 2:
-                words += f", {_time(now.seconds * (whole - first - done) / done)} left"
+                words += f", {clock(now.seconds * (whole - first - done) / done)} left"
             if now.state == "paused":
                 words += "; paused: Enter to go on"
             bars.update(task, description=now.state, completed=done, words=words)
@@ -170,6 +165,9 @@ def stand_in_command(
     hurry: Annotated[float, Parameter(help="How much faster than a real machine.")] = 1.0,
     xon_xoff: Annotated[bool, Parameter(help="It says stop and go by XOFF and XON.", negative="")] = False,
     program: Annotated[bool, Parameter(help="It takes ISO 6983 programs instead of HPGL.", negative="")] = False,
+    machine: Annotated[
+        str, Parameter(help="The profile it stands in for: its language, its tools' words and its speeds.")
+    ] = "",
     fault: Annotated[int | None, Parameter(help="Seed of something that goes wrong.")] = None,
     picture: Annotated[Path | None, Parameter(help="An SVG of what it drew.")] = None,
     compare: Annotated[Path | None, Parameter(help="A file that the drawing is held against.")] = None,
@@ -183,35 +181,34 @@ def stand_in_command(
     Nothing moves; it is for trying out a line, and what to do when something goes wrong.
     """
     from cutroom.job.files import put_file
-    from cutroom.job.stand_in import judged, opened_link
+    from cutroom.job.stand_in import judged, kind_of, opened_link
     from cutroom.standin.faults import fault_of
-    from cutroom.standin.machine import Kind, Machine
+    from cutroom.standin.machine import Machine
     from cutroom.standin.picture import picture as draw
     from cutroom.standin.serve import serve
 
     if memory < 16 or baud < 1 or hurry <= 0 or quiet_s <= 0:
         _say("Give --memory 16 or more, and --baud, --hurry and --quiet-s above 0.")
         return 2
-    kind = Kind(memory=memory, xon_xoff=xon_xoff, language="gcode" if program else "hpgl")
-    machine = Machine(kind)
+    taking = Machine(kind_of(machine, memory=memory, xon_xoff=xon_xoff, program=program))
     link = opened_link(listen)
     planted = None if fault is None else fault_of(fault, within=4000)
     print(f"{link.name}", flush=True)
     quiet = [time.monotonic()]
 
     def until(_ended: int) -> bool:
-        if not machine.idle or not machine.drawn:
+        if not taking.idle or not taking.drawn:
             quiet[0] = time.monotonic()
         return time.monotonic() - quiet[0] > quiet_s
 
     try:
-        serve(link, machine, baud=baud, hurry=hurry, fault=planted, until=until, say=_say)
+        serve(link, taking, baud=baud, hurry=hurry, fault=planted, until=until, say=_say)
     except KeyboardInterrupt:
         pass
     finally:
         link.close()
         if picture is not None:
-            put_file(picture, draw(machine.drawn, frame=frame))
-    words, same = judged(machine, compare)
+            put_file(picture, draw(taking.drawn, frame=frame))
+    words, same = judged(taking, compare)
     print(words)
     return 0 if same else 1

@@ -11,7 +11,7 @@ from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.read.profile import read_plotter
 from cutroom.read.profile_files import names_a_file
 from cutroom.read.toml import load_toml
-from cutroom.send.gcode import Gcode
+from cutroom.send.gcode import Gcode, Handling
 from cutroom.send.hpgl import Hpgl
 from cutroom.send.hpgl_words import ADVANCES, commands
 from cutroom.send.language import AsIs
@@ -32,6 +32,7 @@ class Device:
         motion: Its speeds, or None.
         cuts: It has a blade or a beam.
         takes: The language that it takes.
+        tools: How its tools are put down and lifted, where a program says so; else empty.
     """
 
     name: str
@@ -42,6 +43,7 @@ class Device:
     motion: Motion | None
     cuts: bool
     takes: str
+    tools: tuple[Handling, ...] = ()
 
 
 def device_named(name: str) -> Device:
@@ -64,6 +66,7 @@ def device_named(name: str) -> Device:
             cutter.motion,
             cuts=True,
             takes=_TAKES[cutter.language],
+            tools=tuple(Handling(tool.down, tool.up) for tool in cutter.tools if tool.down and tool.up),
         )
     plotter = read_plotter(name)
     return Device(

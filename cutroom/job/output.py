@@ -36,13 +36,14 @@ from cutroom.write.pieces_dxf import write_pieces_dxf
 from cutroom.write.svg import write_svg
 from cutroom.write.tiles_pdf import write_tiles
 
+MARKER = "marker-json"
 ENDINGS = {
     "marker-dxf": "marker.dxf",
     "marker-hpgl": "marker.plt",
     "marker-pdf": "marker.pdf",
     "tiles-pdf": "tiles.pdf",
     "marker-svg": "marker.svg",
-    "marker-json": "marker.json",
+    MARKER: "marker.json",
     "cut-gcode": "cut.nc",
     "cut-hpgl": "cut.plt",
     "cut-dxf": "cut.dxf",
@@ -122,13 +123,14 @@ def make_marker_files(
     *,
     tell: Callable[[str], None],
 ) -> Iterator[Output]:
-    """Every file of the markers, each read back and proven.
+    """Every file of the markers, each read back and proven; the marker itself always, to prove the others by later.
 
     Raises:
         CutroomError: A machine or paper cannot take a drawing.
     """
+    asked = [kind for kind in order.outputs.kinds if kind in ENDINGS]
     for drawing in drawings:
-        for kind in (kind for kind in order.outputs.kinds if kind in ENDINGS):
+        for kind in dict.fromkeys([*asked, MARKER]):
             name = f"{drawing.stem}-{ENDINGS[kind]}"
             tell(f"writing and proving {name}")
             yield _marker_file(order, pieces, drawing, machines, kind, name)
@@ -138,7 +140,7 @@ def _marker_file(
     order: Order, pieces: tuple[PreparedPiece, ...], drawing: Drawing, machines: Machines, kind: str, name: str
 ) -> Output:
     marker, plot = drawing.marker, drawing.plot
-    if kind == "marker-json":
+    if kind == MARKER:
         said = Written(name, kind, marker.name, "the marker itself", None, passed=True)
         return Output(name, marker_bytes(marker, plot.lower, plot.upper), said)
     try:

@@ -1,19 +1,17 @@
 """A file to be sent, in a copy that nobody can change under our hands, and what its folder's manifest says of it."""
 
 import hashlib
-import json
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from cutroom.errors import FileError, ProofError
+from cutroom.read.made import Listed, read_listed
 
 _BLOCK = 1 << 20
-_LARGEST = 64 << 20
-"""Bytes of a manifest at most."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,38 +69,26 @@ def taken(path: Path) -> Iterator[Copy]:
 
 def _looked_up(path: Path, data: BinaryIO, size: int, sha256: str) -> Copy:
     """The file with what the manifest says of it."""
-    file, proof, doubt = _rows(path)
-    kind = str(file.get("kind", ""))
-    time = file.get("time")
-    seconds = time.get("seconds") if isinstance(time, dict) else None
-    seconds = float(seconds) if isinstance(seconds, int | float) and not isinstance(seconds, bool) else None
-    if not doubt and file.get("sha256") != sha256:
+    row, doubt = _row(path)
+    if row is not None and row.sha256 != sha256:
         doubt = "it is not the file that was proven: its bytes have changed since"
-    elif not doubt and proof.get("passed") is not True:
+    elif row is not None and not row.passed:
         doubt = "its proof did not pass"
+    kind, seconds = ("", None) if row is None else (row.kind, row.seconds)
     if not doubt:
         return Copy(path, data, size, sha256, kind, proven=True, seconds=seconds)
     fault = ProofError(doubt, "Make it anew, or say --unproven to send it all the same", file=str(path))
     return Copy(path, data, size, sha256, kind, proven=False, doubt=fault)
 
 
-def _rows(path: Path) -> tuple[dict[str, Any], dict[str, Any], str]:
-    """The manifest's rows of the file and of its proof, and why there are none."""
+def _row(path: Path) -> tuple[Listed | None, str]:
+    """What the manifest beside a file says of it, and why that is nothing."""
     manifest = path.parent / "manifest.json"
+    if not manifest.exists():
+        return None, "nothing proves it: there is no manifest.json beside it"
     try:
-        if manifest.stat().st_size > _LARGEST:
-            return {}, {}, "the manifest beside it is too large to be one"
-        said = json.loads(manifest.read_bytes())
-    except FileNotFoundError:
-        return {}, {}, "nothing proves it: there is no manifest.json beside it"
-    except (OSError, ValueError, RecursionError):
-        return {}, {}, "nothing proves it: the manifest.json beside it cannot be read"
-    found = []
-    for table in ("files", "proof"):
-        rows = said.get(table) if isinstance(said, dict) else None
-        rows = rows if isinstance(rows, list) else []
-        row = next((row for row in rows if isinstance(row, dict) and row.get("path") == path.name), None)
-        if row is None:
-            return {}, {}, "nothing proves it: the manifest beside it does not know it"
-        found.append(row)
-    return found[0], found[1], ""
+        listed = read_listed(manifest)
+    except FileError as fault:
+        return None, f"nothing proves it: the manifest.json beside it cannot be read ({fault.what})"
+    row = next((row for row in listed if row.path == path.name), None)
+    return row, "" if row is not None else "nothing proves it: the manifest beside it does not know it"

@@ -61,7 +61,7 @@ def prove_folder(manifest: Path) -> tuple[Row, ...]:
     if not drawn and any(file.kind not in UNPROVEN for file in listed.files):
         raise OrderError(
             "it lists no marker-json, in which the markers are kept whole",
-            'Add "marker-json" to files under [write], and make the job again',
+            "It was made by an earlier version: make the job again",
             str(path),
         )
     return tuple(_row(file, listed, drawn) for file in listed.files)
@@ -98,7 +98,7 @@ def _proved(file: Listed, data: bytes, listed: Manifest, drawn: dict[str, Drawn]
         return prove_pieces(data, tuple(pieces.values()))
     one = drawn.get(file.marker)
     if one is None:
-        raise OrderError(f'the marker "{file.marker}" is not there whole', "Make the job again with marker-json")
+        raise OrderError(f'the marker "{file.marker}" is not there whole', "Make the job again")
     return prove_one(file.kind, data, one, listed.plotter, listed.paper, listed.cutters.get(file.kind))
 
 

@@ -23,8 +23,6 @@ from cutroom.units import Unit, format_length
 _HPGL, _GCODE = {".plt", ".hpgl", ".hpg", ".hgl", ".pl"}, {".nc", ".gcode", ".ngc", ".tap", ".cnc", ".iso"}
 _SMALL = 4 << 20
 """Bytes up to which a proven file is read through before it is sent, so that its strokes can be counted."""
-_BITS = 10
-"""Signals to a letter on a serial line: one to start, eight, one to stop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +104,7 @@ class Planned:
         if not known and motion and self.contents:
             known.append(machine_seconds(self.contents, motion))
         if self.connection.line is Line.SERIAL:
-            known.append(line_seconds(self.copy.size, self.connection.baud))
+            known.append(self.connection.seconds_for(self.copy.size))
         return max(known) if known else None
 
 
@@ -114,11 +112,6 @@ def machine_seconds(contents: Contents, motion: Motion) -> float:
     """Time for drawing, travelling and lifting (s), without speeding up and slowing down."""
     lifts = contents.strokes * motion.lift_s  # up and down again
     return contents.ink / motion.speed + contents.travel / motion.travel_speed + lifts
-
-
-def line_seconds(size: int, baud: int) -> float:
-    """Time that bytes take on a serial line (s)."""
-    return size * _BITS / baud
 
 
 def plan_sending(copy: Copy, wanted: Wanted) -> Planned:
@@ -202,7 +195,7 @@ def _language(copy: Copy, wanted: Wanted, device: Device | None) -> Callable[[],
     if wanted.as_is:
         return AsIs
     if copy.kind.endswith("-gcode") or (not copy.kind and ending in _GCODE):
-        return Gcode
+        return lambda: Gcode(device.tools if device else ())
     if copy.kind.endswith("-hpgl") or (not copy.kind and ending in _HPGL):
         frame, advances = (device.frame, device.advances) if device else (None, 1)
         return lambda: Hpgl(frame_mm=frame, advances=advances)

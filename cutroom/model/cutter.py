@@ -1,5 +1,6 @@
 """A machine that cuts, as far as a file for it must know."""
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -66,6 +67,11 @@ class Tool:
     choose: tuple[str, ...] = ()
     down: tuple[str, ...] = ()
     up: tuple[str, ...] = ()
+
+
+def ends_program(instruction: str) -> bool:
+    """An instruction of ISO 6983 after which nothing more is run: M2 or M30."""
+    return re.search(r"\bM0*(?:2|30)\b", instruction) is not None
 
 
 @dataclass(frozen=True, slots=True)

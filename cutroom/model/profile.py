@@ -27,6 +27,10 @@ class Flow(StrEnum):
     ENQUIRY = "enquiry"  # it is asked how much room its memory has before every block: ESC . B
 
 
+SIGNALS = 10
+"""Signals to a letter on a serial line: a start, 8 bits or 7 and their parity, a stop."""
+
+
 class Parity(StrEnum):
     """The bit of a serial letter that shows a garbled one."""
 
@@ -58,6 +62,10 @@ class Connection:
     buffer_bytes: int | None = None
     answer_s: float = 10.0
     patience_s: float = 300.0
+
+    def seconds_for(self, size: int) -> float:
+        """Time that so many bytes take on a serial line (s); 0 on other lines, which are faster than any machine."""
+        return size * SIGNALS / self.baud if self.line is Line.SERIAL else 0.0
 
 
 @dataclass(frozen=True, slots=True)

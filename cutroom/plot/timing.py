@@ -13,12 +13,11 @@ from cutroom.model.cutter import Cutter
 from cutroom.model.estimate import Estimate
 from cutroom.model.motion import Motion
 from cutroom.model.plot import Framed
-from cutroom.model.profile import Connection, Line, Plotter
+from cutroom.model.profile import Connection, Plotter
 from cutroom.model.toolpath import Toolpaths
 
 Reals = NDArray[np.float64]
 _CHORD = 0.05  # mm that an arc is seen off by
-_SIGNALS = 10  # to a letter: a start, 8 bits or 7 and their parity, a stop
 
 
 def time_plot(framed: Framed, plotter: Plotter, size: int) -> Estimate | None:
@@ -90,9 +89,7 @@ def time_runs(lines: Sequence[Reals], speeds: Sequence[float], motion: Motion, *
 
 def over_line(estimate: Estimate, size: int, connection: Connection | None) -> Estimate:
     """The same with the time that the bytes take over a serial line."""
-    if connection is None or connection.line is not Line.SERIAL:
-        return estimate
-    return replace(estimate, line_s=size * _SIGNALS / connection.baud)
+    return estimate if connection is None else replace(estimate, line_s=connection.seconds_for(size))
 
 
 def _changes(tools: Iterable[object]) -> int:

@@ -87,10 +87,12 @@ class _Machine:
     runs: list[tuple[Tool, list[tuple[float, float]]]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     said: frozenset[str] = frozenset()
+    own: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         tools = self.cutter.tools
         self.said = frozenset(word for tool in tools for words in (tool.choose, tool.down, tool.up) for word in words)
+        self.own = self.said | {*self.cutter.start, *self.cutter.end}
 
     def complain(self, number: int, what: str) -> None:
         self.findings.append(stop(f"block {number}", what))
@@ -105,7 +107,7 @@ class _Machine:
             return
         for letter, value in words:
             if letter == "G":
-                self._mode(number, value)
+                self._mode(number, value, own=row in self.own)
             elif letter == "M" and value in {2.0, 30.0}:
                 self.ended = True
             elif letter == "S":
@@ -120,7 +122,7 @@ class _Machine:
         if row in self.said or self.down is None:
             self._tools(number, row)
 
-    def _mode(self, number: int, value: float) -> None:
+    def _mode(self, number: int, value: float, *, own: bool) -> None:
         if value in _MOVES:
             self.move = value
         elif value in {20.0, 21.0}:
@@ -129,7 +131,7 @@ class _Machine:
                 self.complain(number, f"G{value:g} is not the unit of the machine")
         elif value == 90.0:
             self.absolute = True
-        elif value not in _PLAIN:
+        elif value not in _PLAIN and not own:
             self.complain(number, f"G{value:g} is not one that these programs need")
 
     def _tools(self, number: int, row: str) -> None:

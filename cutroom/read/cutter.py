@@ -6,7 +6,7 @@ from typing import Any
 
 from cutroom.errors import raise_all
 from cutroom.geometry.plotter_units import PLU_TO_MM
-from cutroom.model.cutter import Cutter, Language, Tool, ToolKind
+from cutroom.model.cutter import Cutter, Language, Tool, ToolKind, ends_program
 from cutroom.model.plot import Role
 from cutroom.read.connection import read_connection
 from cutroom.read.motion import read_motion
@@ -124,6 +124,10 @@ def _judge_instructions(reading: Reading, place: str, words: tuple[str, ...] | N
         if language in _WORDS and _WORDS[language].fullmatch(word) is None:
             example = '"M3 S600"' if language is Language.ISO else '"PU;"'
             reading.fault(place, f"{echo(word)} is no instruction of {_said(language)}", f"Write such as {example}")
+    last = 1 if place == "end" else 0
+    if language is Language.ISO and any(map(ends_program, (words or ())[: len(words or ()) - last])):
+        what = "M2 and M30 end the program: what follows is never run"
+        reading.fault(place, what, "Write it last in end, or leave it out: M30 is added")
 
 
 def _said(language: Language) -> str:

@@ -26,12 +26,23 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A file that a manifest lists."""
+    """A file that a manifest lists.
+
+    Attributes:
+        path: Its name in the folder.
+        kind: Its kind.
+        sha256: Of its bytes.
+        marker: The marker it shows, or empty.
+        passed: Its proof passed.
+        seconds: What its machine takes over it (s), or None when that is not said.
+    """
 
     path: str
     kind: str
     sha256: str
     marker: str
+    passed: bool
+    seconds: float | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,6 +109,15 @@ def read_drawn(path: Path) -> Drawn:
     return Drawn(marker, lower, upper)
 
 
+def read_listed(path: Path) -> tuple[Listed, ...]:
+    """The files that a manifest lists.
+
+    Raises:
+        FileError: It is no manifest of this program.
+    """
+    return _listed(_json(path), path)
+
+
 def read_manifest(path: Path) -> Manifest:
     """A manifest.
 
@@ -105,15 +125,8 @@ def read_manifest(path: Path) -> Manifest:
         FileError: It is no manifest of this program.
     """
     raw = _json(path)
-    files = []
+    files = _listed(raw, path)
     try:
-        proofs = {row["path"]: row for row in raw["proof"]}
-        for row in raw["files"]:
-            name = str(row["path"])
-            if Path(name).name != name:
-                raise FileError(f'"{name}" leads out of its folder', "Take the manifest as it was written", str(path))
-            marker = str(row.get("marker", proofs.get(name, {}).get("marker", "")))
-            files.append(Listed(name, str(row["kind"]), str(row["sha256"]), marker))
         machines = raw.get("machines", {})
         plotter = (
             None if machines.get("plotter") is None else value_of(Plotter, machines["plotter"], "machines.plotter")
@@ -124,10 +137,37 @@ def read_manifest(path: Path) -> Manifest:
             for kind, cutter in machines.get("cutters", {}).items()
         }
     except (KeyError, TypeError, AttributeError) as error:
-        raise FileError("it is no manifest of this program", "Name the manifest.json of a folder", str(path)) from error
+        raise _no_manifest(path) from error
     except CutroomError as error:
         raise error.at(file=str(path)) from error
-    return Manifest(path.parent, tuple(files), plotter, paper, cutters)
+    return Manifest(path.parent, files, plotter, paper, cutters)
+
+
+def _listed(raw: dict[str, Any], path: Path) -> tuple[Listed, ...]:
+    files = []
+    try:
+        proofs = {row["path"]: row for row in raw["proof"]}
+        for row in raw["files"]:
+            name = str(row["path"])
+            if Path(name).name != name:
+                raise FileError(f'"{name}" leads out of its folder', "Take the manifest as it was written", str(path))
+            proof = proofs.get(name, {})
+            marker = str(row.get("marker", proof.get("marker", "")))
+            seconds = row.get("time", {}).get("seconds")
+            known = isinstance(seconds, int | float) and not isinstance(seconds, bool)
+            files.append(
+                Listed(
+                    name, str(row["kind"]), str(row["sha256"]), marker,
+                    passed=proof.get("passed") is True, seconds=float(seconds) if known else None,
+                )
+            )  # fmt: skip
+    except (KeyError, TypeError, AttributeError) as error:
+        raise _no_manifest(path) from error
+    return tuple(files)
+
+
+def _no_manifest(path: Path) -> FileError:
+    return FileError("it is no manifest of this program", "Name the manifest.json of a folder", str(path))
 
 
 @dataclass(frozen=True, slots=True)

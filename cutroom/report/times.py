@@ -4,14 +4,14 @@ from cutroom.model.estimate import Estimate
 
 
 def clock(seconds: float) -> str:
-    """`45 s`, `13 min 30 s`, `2 h 5 min`."""
+    """`4.2 s`, `45 s`, `13 min 05 s`, `2 h 05 min`."""
     whole = round(seconds)
     if whole < 60:
-        return f"{whole} s"
+        return f"{seconds:.1f} s" if seconds < 9.95 else f"{whole} s"
     if whole < 3600:
-        return f"{whole // 60} min {whole % 60} s"
+        return f"{whole // 60} min {whole % 60:02d} s"
     minutes = round(seconds / 60)
-    return f"{minutes // 60} h {minutes % 60} min"
+    return f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def in_words(estimate: Estimate) -> str:

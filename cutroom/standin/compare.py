@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from cutroom.standin.machine import Drawn, Kind, Machine
+from cutroom.standin.machine import Drawn, Kind, Machine, Tools
 from cutroom.standin.motion import Motion
 
 Key = tuple[int, int, tuple[tuple[float, float], ...]]
@@ -53,9 +53,10 @@ def key(run: Drawn) -> Key:
     return run.frame, run.pen, tuple((round(x, _PLACES), round(y, _PLACES)) for x, y in run.points)
 
 
-def drawn_by(data: bytes, *, language: str = "hpgl") -> tuple[Drawn, ...]:
+def drawn_by(data: bytes, *, language: str = "hpgl", tools: Tools = ()) -> tuple[Drawn, ...]:
     """What a machine in perfect order draws of a file."""
-    machine = Machine(Kind(Motion(1e9, 1e9, 1e12, 1e9, 0, 0, 0), memory=1 << 40, language=language, answers=False))
+    perfect = Motion(1e9, 1e9, 1e12, 1e9, 0, 0, 0)
+    machine = Machine(Kind(perfect, memory=1 << 40, language=language, answers=False, tools=tools))
     stream = io.BytesIO(data)
     now = 0.0
     while block := stream.read(1 << 16):

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from cutroom.standin.motion import Vector
 from cutroom.standin.orders import Order, Reader
@@ -11,11 +11,22 @@ _WORD = re.compile(r"([A-Z])\s*([-+]?\d*\.?\d+|[-+]?\d+\.)")
 _CHORD = math.radians(5)
 
 
-class GcodeReader(Reader):
-    """Straight moves and arcs, a tool that Z lowers, M3 lights or M14 puts down."""
+Row = tuple[tuple[str, float], ...]
+Tool = tuple[Sequence[str], Sequence[str]]
 
-    def __init__(self) -> None:
+
+class GcodeReader(Reader):
+    """Straight moves and arcs, a tool that Z lowers, M3 lights or M14 puts down; or one with words of its own."""
+
+    def __init__(self, tools: Sequence[Tool] = ()) -> None:
+        """Begin before the first byte.
+
+        Args:
+            tools: For each tool the lines that put it down and those that lift it; empty for the usual words.
+        """
         super().__init__()
+        self._tools = [(_rows(down), _rows(up)) for down, up in tools]
+        self._said: list[Row] = []
         self._line = bytearray()
         self._at = (0.0, 0.0)
         self._z = 0.0
@@ -42,7 +53,7 @@ class GcodeReader(Reader):
         if re.sub(_WORD, "", text).strip():
             self.faults.append(f"{text.strip()!r} is no line of a program")
             text = ""
-        yield from self._obey([(found[1], float(found[2])) for found in _WORD.finditer(text)])
+        yield from self._obey(_words(text))
         size, self.held = self.held, 0
         yield Order(size)
 
@@ -56,11 +67,12 @@ class GcodeReader(Reader):
                 places = {name: number * self._unit for name, number in words if name in "XYZIJR"}
             elif letter == "G" and value in {90, 91}:
                 self._relative = value == 91
-            elif letter == "M" and value in {3, 4, 5, 14, 15}:
+            elif letter == "M" and value in {3, 4, 5, 14, 15} and not self._tools:
                 self._down = value not in {5, 15}
         if "Z" in places:
             self._z = self._z + places["Z"] if self._relative else places["Z"]
-            self._down = self._z <= 0
+            self._down = self._down if self._tools else self._z <= 0
+        self._handle(words)
         down = self._down
         if down is not self._was_down:
             self._was_down = down
@@ -75,6 +87,17 @@ class GcodeReader(Reader):
         for end in self._way(to, places):
             yield Order(0, Vector(self._at, end, down and self._motion > 0))
             self._at = end
+
+    def _handle(self, words: list[tuple[str, float]]) -> None:
+        """A tool of its own words is down when the last of its lines that put it down is said, and up likewise."""
+        if not words or not self._tools:
+            return
+        self._said = [*self._said[-7:], tuple(words)]
+        for down, up in self._tools:
+            if tuple(self._said[-len(up) :]) == up:
+                self._down = False
+            elif tuple(self._said[-len(down) :]) == down:
+                self._down = True
 
     def _way(self, to: tuple[float, float], places: dict[str, float]) -> Iterator[tuple[float, float]]:
         """Ends of the straight bits to a place; an arc is walked in chords of 5 degrees."""
@@ -91,3 +114,11 @@ class GcodeReader(Reader):
                 angle = start + turn * step / steps
                 yield centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
         yield to
+
+
+def _words(text: str) -> list[tuple[str, float]]:
+    return [(found[1], float(found[2])) for found in _WORD.finditer(text)]
+
+
+def _rows(lines: Sequence[str]) -> tuple[Row, ...]:
+    return tuple(tuple(_words(line.upper())) for line in lines)

@@ -19,6 +19,9 @@ _WITH_NUMBERS = frozenset(b"@HIMNPQST")
 _FRAMING, _OVERFLOW = 15, 16
 
 
+Tools = tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Kind:
     """What sort of machine it stands in for.
@@ -30,6 +33,7 @@ class Kind:
         xon_xoff: It says stop by XOFF and go by XON.
         answers: It answers when it is asked: room, faults, where its pen is.
         threshold: Room (bytes) below which it says stop.
+        tools: What puts each of its tools down and what lifts it, in a program; empty for the usual words.
     """
 
     motion: Motion = field(default_factory=Motion)
@@ -38,6 +42,7 @@ class Kind:
     xon_xoff: bool = False
     answers: bool = True
     threshold: int = 80
+    tools: Tools = ()
 
 
 @dataclass(slots=True)
@@ -111,7 +116,7 @@ class Machine:
     stuck: float = 0.0
 
     def __post_init__(self) -> None:
-        self._reader = HpglReader() if self.kind.language == "hpgl" else GcodeReader()
+        self._reader = HpglReader() if self.kind.language == "hpgl" else GcodeReader(self.kind.tools)
 
     @property
     def free(self) -> int:

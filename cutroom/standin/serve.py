@@ -12,12 +12,12 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable
 
 from cutroom.errors import DeviceError
+from cutroom.model.profile import SIGNALS
 from cutroom.standin.faults import Fault, FaultKind
 from cutroom.standin.machine import XOFF, XON, Machine
 
 _TICK_S = 0.005
 _SLOWER = 20.0
-_BITS = 10
 _JAM_S = 30.0
 """Time after which a jam clears itself (s)."""
 
@@ -164,7 +164,7 @@ def serve(
         real = time.monotonic()
         now = (real - start) * hurry
         machine.advance(now)
-        taken = min(taken + (real - last) * hurry * baud / _BITS, 4096.0)
+        taken = min(taken + (real - last) * hurry * baud / SIGNALS, 4096.0)
         last = real
         most = min(int(taken), machine.free if not machine.jammed else 0)
         if most > 0:

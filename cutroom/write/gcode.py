@@ -6,12 +6,11 @@ from itertools import groupby
 
 import numpy as np
 
-from cutroom.model.cutter import Cutter, Tool, ToolKind
+from cutroom.model.cutter import Cutter, Tool, ToolKind, ends_program
 from cutroom.model.toolpath import Toolpath, Toolpaths
 from cutroom.write.numbers import number_as_text
 
 _INCH = 25.4
-_ENDS = {"M2", "M02", "M30"}
 
 
 def write_gcode(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
@@ -24,7 +23,8 @@ def write_gcode(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     Returns:
         `%`, the plane, absolute coordinates, feed by the minute and the unit, every tool up, the profile's start; tool
         by tool its choice and power, run by run a rapid move, the tool put down, `G1` and, where there are arcs,
-        `G2` and `G3` with their middle from the start (I, J), the tool lifted; the profile's end, `M30` and `%`.
+        `G2` and `G3` with their middle from the start (I, J), the tool lifted; the profile's end, `M30` unless that ends
+        the program already, and `%`.
         Coordinates are absolute, to 0.001 mm or 0.00005 in; modal words are said once.
     """
     lines = ["%", "G17 G40 G90 G94", "G20" if cutter.inches else "G21"]
@@ -37,7 +37,7 @@ def write_gcode(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
             lines.append(f"S{tool.power:g}")
         lines.extend(line for path in paths for line in _run(path, tool, cutter))
     lines.extend(cutter.end)
-    if not any(word in _ENDS for line in lines[-2:] for word in line.split()):
+    if not any(ends_program(line) for line in cutter.end):
         lines.append("M30")
     return "\n".join([*lines, "%", ""]).encode("ascii")
 

@@ -22,7 +22,7 @@ def test_all_three_languages_are_written_and_proven(cutter: str, down: bytes) ->
     code, manifest = make(job(WRITE.format(cutter)), "--tries", "5")
     assert code == 0
     kinds = {file["kind"]: file for file in manifest["files"]}
-    assert set(kinds) == {"cut-gcode", "cut-hpgl", "cut-dxf"}
+    assert set(kinds) == {"cut-gcode", "cut-hpgl", "cut-dxf", "marker-json"}
     assert all(row["passed"] for row in manifest["proof"])
     assert down in Path("out", kinds["cut-gcode"]["path"]).read_bytes()
     assert 0 < kinds["cut-gcode"]["time"]["seconds"] < 300

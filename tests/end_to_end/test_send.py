@@ -175,8 +175,8 @@ def test_checking_says_what_would_be_sent_and_opens_nothing(capsys: pytest.Captu
         ("proof", "its proof did not pass"),
         ("manifest", "there is no manifest.json beside it"),
         ("unknown", "the manifest beside it does not know it"),
-        ("nonsense", "cannot be read"),
-        ("shape", "the manifest beside it does not know it"),
+        ("nonsense", "cannot be read (it is no JSON)"),
+        ("shape", "cannot be read (it is no manifest of this program)"),
     ],
 )
 def test_nothing_unproven_is_sent_unless_told_so(spoil: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
@@ -500,3 +500,31 @@ def test_the_stand_in_says_whether_it_drew_the_file() -> None:
     assert b"41 strokes" in out
     assert b"all strokes drawn, each once and in its place" in out
     assert Path("drew.svg").read_bytes().count(b"<polyline") == 41
+
+
+def test_the_stand_in_takes_the_words_of_a_profile(capsys: pytest.CaptureFixture[str]) -> None:
+    """A knife on an output of the machine's own: only its profile tells when it is down."""
+    Path("table.toml").write_text(
+        'unit = "mm"\nlanguage = "iso 6983"\nlength = 900\nwidth = 900\n[tools.knife]\nkind = "tangential knife"\n'
+        'does = ["cut", "cutout"]\ndown = ["M64 P1", "G4 P0.1"]\nup = ["M65 P1", "G4 P0.1"]\n',
+        encoding="utf-8",
+    )
+    moves = "".join(f"G0 X{n} Y0\nM64 P1\nG4 P0.1\nG1 X{n} Y10 F3000\nM65 P1\nG4 P0.1\n" for n in range(9))
+    path = proven(f"G21\nG90\n{moves}M30\n".encode(), "cloth-cut.nc", kind="cut-gcode")
+    command = [sys.executable, "-m", "cutroom", "stand-in", "--listen", "127.0.0.1:0", "--hurry", "500"]
+    more = ["--quiet-s", "0.5", "--machine", "table.toml", "--compare", str(path)]
+    process = subprocess.Popen([*command, *more], stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)})
+    _STARTED.append(process)
+    assert process.stdout is not None
+    address = process.stdout.readline().decode().strip()
+    assert main(["send", str(path), "--to", "table.toml", "--at", address, "--yes"]) == 0
+    assert "Sent: 9 strokes" in capsys.readouterr().err
+    out, _ = process.communicate(timeout=60)
+    assert process.returncode == 0
+    assert b"9 strokes" in out
+    assert b"all strokes drawn, each once and in its place" in out
+
+
+def test_the_stand_in_is_no_machine_that_takes_whole_files(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["stand-in", "--machine", "exchange-dxf"]) == 1
+    assert "Name a machine that takes HPGL or ISO 6983" in capsys.readouterr().err

@@ -2,6 +2,7 @@
 
 import io
 import math
+import re
 import sys
 from itertools import accumulate, islice
 
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cutroom.errors import FileError
-from cutroom.send.gcode import Gcode
+from cutroom.send.gcode import Gcode, Handling
 from cutroom.send.hpgl import Hpgl
 from cutroom.send.language import AsIs, Contents, Language, Passage, contents_of
 
@@ -209,6 +210,39 @@ def test_a_lifted_machine_is_left_safe() -> None:
     gcode = Gcode()
     list(gcode.passages(io.BytesIO(GCODE)))
     assert gcode.goodbye("M2") == b"M5\nG90 G0 Z5\nM2\n"
+
+
+OWN = (Handling(("M64 P1", "G4 P0.2"), ("M65 P1", "G4 P0.2")), Handling(("G1 Z12 F600",), ("G0 Z0",)))
+"""A knife on an output of the machine, and a pen whose Z is the wrong way round: no usual word among them."""
+
+
+def test_a_machine_of_its_own_words_rests_where_they_lift_the_tool() -> None:
+    program = (
+        b"%\nG21 G90\nM3 S9000\nM65 P1\nG4 P0.2\nG0 Z0\n"
+        b"N10 G0 X0 Y0\nN20 M64 P1\nG4 P0.2\nG1 X10 Y0 F6000\nM065 P1.0\nG4 P.2\n"
+        b"G0 X20 Y0\ng01 z12 f600\nG1 X20 Y10\n(lift) G0 Z0.0\nG0 X0 Y0\nM5\nM30\n%\n"
+    )
+    passages = read(program, Gcode(OWN))
+    assert b"".join(one.data for one in passages) == program
+    assert [one.strokes for one in passages] == [1, 1, 0]
+    assert [one.data.split(b"\n")[0] for one in passages[1:]] == [b"G0 X20 Y0", b"G0 X0 Y0"]
+    assert [one.ink for one in passages] == [10, 10, 0]
+    assert [one.strokes for one in read(program, Gcode())] != [1, 1, 0]  # by the usual words the spindle cuts the air
+
+
+def test_what_is_taken_up_lifts_every_tool_by_its_own_words_first() -> None:
+    program = b"G21\nG90\nG0 X0 Y0\nM64 P1\nG4 P0.2\nG1 X10 Y0 F6000\nM65 P1\nG4 P0.2\nG0 X20 Y0\n"
+    gcode = Gcode(OWN)
+    list(gcode.passages(io.BytesIO(program)))
+    lifted = b"M65 P1\nG4 P0.2\nG21\nG90\nG0 Z0\n"
+    assert gcode.head(contents_of(()), marks=False) == lifted + b"G21\nF6000\nG90\nG0 X20 Y0\n"
+    assert gcode.goodbye("") == lifted + b"M2\n"
+
+
+@pytest.mark.parametrize("end", ["G0 X0 Y0", "M9\nG0 X0 Y0", "M02", "M9\nM30"])
+def test_a_program_that_is_stopped_ends_once_whatever_the_profile_says(end: str) -> None:
+    said = Gcode().goodbye(end).decode().splitlines()
+    assert [line for line in said if re.fullmatch("M0?2|M30", line)] == said[-1:]
 
 
 def test_bytes_as_they_are_cannot_begin_again() -> None:

@@ -2,8 +2,9 @@
 
 import pytest
 
-from cutroom.job.sending import line_seconds, machine_seconds
+from cutroom.job.sending import machine_seconds
 from cutroom.model.motion import Motion
+from cutroom.model.profile import Connection, Line
 from cutroom.send.language import Contents
 
 
@@ -12,5 +13,5 @@ def test_a_long_plot_takes_what_it_takes_by_hand() -> None:
     contents = Contents(480_000, 1400, 1400, 8, 0, 6200, 0, 1460, 210_000, 60_000)
     motion = Motion(speed=400, travel_speed=800, acceleration=1e9, lift_s=0.15)
     assert machine_seconds(contents, motion) == pytest.approx(525 + 75 + 210)
-    assert line_seconds(480_000, 9600) == 500  # the machine is the slower
-    assert line_seconds(480_000, 4800) == 1000  # the line is
+    assert Connection(Line.SERIAL, baud=9600).seconds_for(480_000) == 500  # the machine is the slower
+    assert Connection(Line.SERIAL, baud=4800).seconds_for(480_000) == 1000  # the line is

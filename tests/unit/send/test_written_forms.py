@@ -1,6 +1,7 @@
 """What this program writes is read by the sender and the stand-in alike, in every form, resting after any run."""
 
 import io
+from dataclasses import replace
 from itertools import groupby
 
 import numpy as np
@@ -13,7 +14,7 @@ from cutroom.model.plot import Framed, PenRun
 from cutroom.model.profile import Plotter
 from cutroom.plot.timing import time_plot
 from cutroom.read.cutter import list_cutters, read_cutter
-from cutroom.send.gcode import Gcode
+from cutroom.send.gcode import Gcode, Handling
 from cutroom.send.hpgl import Hpgl
 from cutroom.send.items import begun_at, from_stroke, numbered
 from cutroom.send.language import contents_of
@@ -21,6 +22,8 @@ from cutroom.standin import motion as standin
 from cutroom.standin.compare import compare, drawn_by, key
 from cutroom.standin.machine import Kind, Machine
 from cutroom.write.hpgl import write_hpgl
+from tests.cutters import paths_of, proved
+from tests.cutters import written as written_for_cutter
 
 FORMS = ("absolute", "relative", "encoded", "encoded 7-bit")
 _POINT = st.tuples(st.integers(0, 60000), st.integers(0, 60000))
@@ -80,6 +83,21 @@ def test_a_cutter_that_ships_is_understood_by_its_own_words() -> None:
                 program = "\n".join(["G21", *(word for one in cutter.tools for word in one.up), *moves, ""]).encode()
                 assert [one.strokes for one in Gcode().passages(io.BytesIO(program)) if one.strokes] == [1, 1], name
                 assert len(drawn_by(program, language="gcode")) == 2, name
+
+
+def test_a_cutter_of_ones_own_words_is_sent_run_by_run() -> None:
+    """Words that no other machine has, in the profile: the sender rests after every run, and the stand-in draws it."""
+    shipped = read_cutter("flatbed-knife")
+    words = {"pen": (("G1 Z12 F600",), ("G0 Z0",)), "knife": (("M64 P1", "G4 P0.2"), ("M65 P1", "G4 P0.2"))}
+    tools = [replace(tool, down=words[tool.name][0], up=words[tool.name][1]) for tool in shipped.tools]
+    cutter = replace(shipped, tools=tuple(tools))
+    program = written_for_cutter(cutter)
+    assert not proved(cutter, program).refused
+    runs = len(paths_of(cutter).paths)
+    handling = tuple(Handling(tool.down, tool.up) for tool in tools)
+    assert [one.strokes for one in Gcode(handling).passages(io.BytesIO(program)) if one.strokes] == [1] * runs
+    drawn = drawn_by(program, language="gcode", tools=tuple((tool.down, tool.up) for tool in tools))
+    assert len(drawn) == runs
 
 
 @pytest.mark.parametrize(("speed", "acceleration", "corner"), [(400, 4000, 25), (250, 1500, 10), (600, 12000, 60)])
