@@ -1,6 +1,6 @@
 """ISO 6983 programs (G and M words) as a row of passages, and what sets a machine again before any of them.
 
-What puts a tool down and lifts it is the machine's own and stands in its profile. Without one the usual words are taken:
+What puts a tool down and lifts it is the machine's own and stands in its profile. Without one, the usual words count:
 a tool goes down when a spindle or a beam is switched on (M3, M4 until M5), a knife is lowered (M14 until M15, as many
 cutters of cloth have it; common practice, no source), or Z goes to 0 or below; whichever was said last counts.
 """

@@ -23,8 +23,8 @@ def write_gcode(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     Returns:
         `%`, the plane, absolute coordinates, feed by the minute and the unit, every tool up, the profile's start; tool
         by tool its choice and power, run by run a rapid move, the tool put down, `G1` and, where there are arcs,
-        `G2` and `G3` with their middle from the start (I, J), the tool lifted; the profile's end, `M30` unless that ends
-        the program already, and `%`.
+        `G2` and `G3` with their middle from the start (I, J), the tool lifted; the profile's end, `M30` where it does
+        not end the program, and `%`.
         Coordinates are absolute, to 0.001 mm or 0.00005 in; modal words are said once.
     """
     lines = ["%", "G17 G40 G90 G94", "G20" if cutter.inches else "G21"]
