@@ -28,26 +28,32 @@ def union_border(outlines: Sequence[NDArray[np.int64]]) -> Reals:
 
 
 def grown_by_sides(outline: Reals, reaches: Sequence[float], figure: Callable[[float], Reals]) -> Reals:
-    """An outline grown by a distance of its own on each side: all that is no further from a side than its distance.
+    """An outline grown by a distance of its own on each side: straight out from it, and round each corner by the less.
 
-    Two outlines grown so share no inside exactly where every side of one is at least the sum of both distances from
-    every side of the other; hollows that the growth closes are filled.
+    Where all distances are alike that is all that is no further away than they are. Hollows that the growth closes are
+    filled.
 
     Args:
         outline: `(n, 2)`, mm, counter-clockwise, simple.
         reaches: `(n,)`, of the side from each corner to the next (mm).
-        figure: A convex figure that holds a circle of a radius (mm) about (0, 0).
+        figure: A convex figure that holds a circle of a radius (mm) about (0, 0); what it is too large by, the corners
+            are too large by.
 
     Returns:
-        `(m, 2)`, mm, counter-clockwise; what the figure is too large by, it is too large by.
+        `(m, 2)`, mm, counter-clockwise.
     """
-    figures = {reach: figure(reach) for reach in set(reaches)}
-    bands = [
-        shapely.MultiPoint(np.vstack([figures[reach] + start, figures[reach] + end])).convex_hull
-        for start, end, reach in zip(outline, np.roll(outline, -1, axis=0), reaches, strict=True)
+    far = np.asarray(reaches)[:, None]
+    ends = np.roll(outline, -1, axis=0)
+    along = ends - outline
+    out = np.column_stack([along[:, 1], -along[:, 0]]) / np.hypot(*along.T)[:, None] * far
+    strips = [
+        shapely.Polygon(corners)
+        for corners, (reach,) in zip(np.stack([outline, outline + out, ends + out, ends], axis=1), far, strict=True)
         if reach > 0
     ]
-    whole = shapely.union_all([shapely.Polygon(outline), *bands])
+    less = np.minimum(far[:, 0], np.roll(far[:, 0], 1))
+    rounds = [shapely.Polygon(corner + figure(reach)) for corner, reach in zip(outline, less, strict=True) if reach > 0]
+    whole = shapely.union_all([shapely.Polygon(outline), *strips, *rounds])
     assert isinstance(whole, shapely.Polygon)
     ring = shapely.orient_polygons(shapely.Polygon(whole.exterior)).exterior
     grown: Reals = shapely.get_coordinates(ring)[:-1]

@@ -15,6 +15,7 @@ from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.marker import GRID, Marker, Placement
 from cutroom.model.piece import Cut
+from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.bound import lower_bound
 from cutroom.nest.problem import Item, Laid, Layout, Match, Pose, Problem, Progress, laid_outline, used_length
 from cutroom.nest.solve import solve
@@ -116,6 +117,8 @@ def problem_of(lay: Lay, *, pattern_start: float | None = None, tilt: bool = Tru
             group=f"{wanted.piece.garment}/{wanted.piece.size}/{wanted.copy}",
             gap=wanted.piece.gap,
             match=_match(wanted, fabric, matched.get(wanted.piece.key), pattern_start or 0.0),
+            side_gaps=_side_gaps(wanted.piece, fabric),
+            shares=wanted.piece.shares,
         )
         for wanted in lay.wanted
     )
@@ -129,6 +132,17 @@ def problem_of(lay: Lay, *, pattern_start: float | None = None, tilt: bool = Tru
         forbidden=tuple(frozen_points(area.outline) for area in fabric.forbidden),
         table=fabric.table,
     )
+
+
+def _side_gaps(piece: PreparedPiece, fabric: Fabric) -> tuple[float, ...]:
+    """The gap of each side of a cut line (mm); empty where all are alike."""
+    if not piece.edge_gaps:
+        return ()
+    gaps = [fabric.gap if piece.gap is None else piece.gap] * len(piece.cut_line)
+    for edge in piece.edge_gaps:
+        for side in edge.sides:
+            gaps[side] = edge.gap
+    return tuple(gaps)
 
 
 def _match(wanted: Wanted, fabric: Fabric, matched: OnPattern | None, pattern_start: float) -> Match | None:

@@ -11,6 +11,7 @@ from cutroom.job.pieces import Drafted, prepare_order
 from cutroom.job.widths import outline_of
 from cutroom.model.fabric import Area, Fabric, Nap, Sections, Spread
 from cutroom.model.lay import Lay
+from cutroom.model.laying import EdgeGap
 from cutroom.model.marker import GRID, Marker, Placement
 from cutroom.model.order import Order
 from cutroom.model.piece import Cut
@@ -218,8 +219,12 @@ def _looser(lay: Lay, words: Callable[[float], str]) -> Iterator[tuple[str, str,
     yield "matching", "pieces meet on the pattern", "not matched", matched
     widest = f"{words(max(lay.gaps))} between pieces"
     now = widest if len(lay.gaps) == 1 else f"up to {widest}"
-    touching = _with(lay, lambda piece: replace(piece, gap=None))
+    touching = _with(lay, lambda piece: replace(piece, gap=None, edge_gaps=(), shares=None))
     yield "gap", now, "none", _on(touching, replace(fabric, gap=0.0))
+    wide = {edge.edge: edge.gap for piece in lay.pieces for edge in _wider(piece, fabric)}
+    if wide:
+        now = ", ".join(f"{words(gap)} at {edge}" for edge, gap in wide.items())
+        yield "edges", now, "the usual gap", _with(lay, partial(_without_wider, fabric=fabric))
     yield "flaws", f"{len(fabric.flaws)} kept clear", "none there", _on(lay, replace(fabric, flaws=()))
     if fabric.table is not None:
         longer = f"no piece across its end, every {words(fabric.table)}"
@@ -234,6 +239,17 @@ def _looser(lay: Lay, words: Callable[[float], str]) -> Iterator[tuple[str, str,
     if fabric.way is Nap.NONE and fabric.pattern is None:
         across = _with(lay, lambda piece: replace(piece, crossways=True))
         yield "grain", "pieces along it", "across it as well", across
+
+
+def _wider(piece: PreparedPiece, fabric: Fabric) -> tuple[EdgeGap, ...]:
+    """The edges of a piece that keep a wider gap than the rest of it."""
+    usual = fabric.gap if piece.gap is None else piece.gap
+    return tuple(edge for edge in piece.edge_gaps if edge.gap > usual)
+
+
+def _without_wider(piece: PreparedPiece, fabric: Fabric) -> PreparedPiece:
+    wider = _wider(piece, fabric)
+    return replace(piece, edge_gaps=tuple(edge for edge in piece.edge_gaps if edge not in wider))
 
 
 def _on(lay: Lay, fabric: Fabric) -> Lay:
@@ -253,7 +269,9 @@ def _alike(one: Lay, other: Lay) -> bool:
     def rules(lay: Lay) -> tuple[object, ...]:
         problem = problem_of(lay)
         areas = [area.tobytes() for area in problem.forbidden]
-        items = [(item.poses, problem.gap if item.gap is None else item.gap, item.match) for item in problem.items]
+        items = [
+            (item.poses, problem.sides_of(number), item.match, item.shares) for number, item in enumerate(problem.items)
+        ]
         groups = [item.group for item in problem.items] if problem.same_way else []
         return problem.gap, problem.table, areas, items, groups, lay.fabric.sections, lay.fabric.shade
 

@@ -37,8 +37,10 @@ class Lay:
 
     @property
     def gaps(self) -> frozenset[float]:
-        """The fabric's gap and those that pieces have of their own (mm)."""
-        return frozenset([self.fabric.gap, *(piece.gap for piece in self.pieces if piece.gap is not None)])
+        """The fabric's gap and those that pieces and their edges have of their own (mm)."""
+        own = (piece.gap for piece in self.pieces if piece.gap is not None)
+        edges = (edge.gap for piece in self.pieces for edge in piece.edge_gaps)
+        return frozenset([self.fabric.gap, *own, *edges, *(one.shares.gap for one in self.pieces if one.shares)])
 
     @property
     def garments(self) -> frozenset[tuple[str, str, int]]:

@@ -1,6 +1,7 @@
-"""What a style says of how its pieces are laid: own gaps, tilts, and points that meet on stripes and checks."""
+"""What a style says of how its pieces are laid: gaps, tilts, shared cut lines, and what meets on stripes and checks."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 MOST_TILT = 5.0
 """A tilt off the grain of more than this (degrees) is taken for a slip: such a piece twists.
@@ -16,10 +17,54 @@ class Laying:
     Attributes:
         gap: Its own gap (mm), instead of the fabric's; two pieces keep the mean of theirs.
         tilt_deg: How far it may be tilted off the grain, either way (degrees).
+        edges: Gaps of single edges by their names (mm), instead of the piece's.
     """
 
     gap: float | None = None
     tilt_deg: float = 0.0
+    edges: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeGap:
+    """The gap of an edge of a piece that is ready to be laid.
+
+    Attributes:
+        edge: Its name.
+        gap: mm; two sides keep the mean of theirs.
+        sides: Which sides of the piece's cut line are the edge's: side `k` runs from point `k` to the next.
+    """
+
+    edge: str
+    gap: float
+    sides: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """Pieces that may share a cut line lie as near to one another as they like, down to a gap of their own.
+
+    Attributes:
+        name: Pieces that share one name may share a line.
+        gap: Least distance between two of them (mm), in place of every other gap: 0 for a knife, the width that a beam
+            burns away for a laser.
+    """
+
+    name: str
+    gap: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SharedAsked:
+    """Pieces of a style that may share cut lines, each with all the others and with its own copies.
+
+    Attributes:
+        pieces: Their names.
+        gap: Least distance between two of them (mm).
+    """
+
+    pieces: tuple[str, ...]
+    gap: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from cutroom.model.alteration import Step
 from cutroom.model.fabric import Fabric
 from cutroom.model.finding import Finding
 from cutroom.model.grading import Grading
-from cutroom.model.laying import Laying, MatchAsked
+from cutroom.model.laying import Laying, MatchAsked, SharedAsked
 from cutroom.model.piece import Corner, NotchAsked, NotchForm, Piece, SewnSeam
 from cutroom.units import Unit
 
@@ -46,6 +46,7 @@ class StyleAsked:
         grading: How pieces that are given grow from size to size.
         laying: How pieces may be laid, by their names.
         matches: What meets on the cloth's pattern.
+        shared_lines: Pieces that may share cut lines.
     """
 
     name: str
@@ -64,6 +65,7 @@ class StyleAsked:
     grading: Grading | None = None
     laying: Mapping[str, Laying] = field(default_factory=dict)
     matches: tuple[MatchAsked, ...] = ()
+    shared_lines: tuple[SharedAsked, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from cutroom.errors import PieceError
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.finding import Finding
-from cutroom.model.laying import Meet
+from cutroom.model.laying import Meet, Shares
 
 WIDEST_ALLOWANCE = 200.0
 """An allowance of this much (mm) or more is taken for a slip of the pen."""
@@ -91,6 +91,7 @@ class Edge:
         corner: How its allowance meets the next edge's, at its end.
         turns: Where its allowance is turned again, besides on the seam line itself: distances outwards from there,
             growing (mm). A hem turned twice has one, a turn-up of a trouser leg has two.
+        gap: Its own gap when its piece is laid (mm), or None for the piece's.
     """
 
     name: str
@@ -99,6 +100,7 @@ class Edge:
     kind: EdgeKind = EdgeKind.SEAM
     corner: Corner = Corner.AUTO
     turns: tuple[float, ...] = ()
+    gap: float | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", frozen_points(self.points))
@@ -284,6 +286,7 @@ class Piece:
         gap: Its own gap when it is laid (mm), or None for the fabric's.
         tilt_deg: How far it may be tilted off the grain, either way (degrees).
         meets: Points that meet the cloth's pattern, piece frame.
+        shares: With which pieces it may share a cut line, or None.
         taken_off: The piece it was derived from, or empty.
     """
 
@@ -307,6 +310,7 @@ class Piece:
     gap: float | None = None
     tilt_deg: float = 0.0
     meets: tuple[Meet, ...] = ()
+    shares: Shares | None = None
     taken_off: str = ""
 
     def __post_init__(self) -> None:

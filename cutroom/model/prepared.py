@@ -3,8 +3,23 @@
 from dataclasses import dataclass
 
 from cutroom.model.arrays import Points, frozen_many, frozen_points
-from cutroom.model.laying import Meet
+from cutroom.model.laying import EdgeGap, Meet, Shares
 from cutroom.model.piece import Cut, Hand, NotchKind
+
+
+@dataclass(frozen=True, slots=True)
+class LabelLine:
+    """Where one line of a label's words stands.
+
+    Attributes:
+        at: Left end of its letters on the baseline, about the label's centre (mm).
+        width: From there to their right end (mm).
+        strokes: How many strokes draw it.
+    """
+
+    at: tuple[float, float]
+    width: float
+    strokes: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,6 +36,8 @@ class Label:
         height: Capital height (mm).
         turn_deg: Reading direction in piece axes (degrees, counter-clockwise), 0 along the grain; as the piece lies
             when it is flipped, for the lettering of a flipped piece.
+        lines: Of each line of the words where it stands, for machines with letters of their own; empty when that is
+            not known, or nothing is lettered. Their strokes follow each other.
     """
 
     words: tuple[str, ...]
@@ -28,6 +45,7 @@ class Label:
     strokes: tuple[Points, ...]
     height: float
     turn_deg: float = 0.0
+    lines: tuple[LabelLine, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "strokes", frozen_many(self.strokes))
@@ -65,6 +83,8 @@ class PreparedPiece:
         gap: Its own gap when it is laid (mm), or None for the fabric's.
         tilt_deg: How far it may be tilted off the grain, either way (degrees).
         meets: Points that meet the cloth's pattern.
+        edge_gaps: Gaps of single edges.
+        shares: With which pieces it may share a cut line, or None.
     """
 
     garment: str
@@ -91,6 +111,8 @@ class PreparedPiece:
     gap: float | None = None
     tilt_deg: float = 0.0
     meets: tuple[Meet, ...] = ()
+    edge_gaps: tuple[EdgeGap, ...] = ()
+    shares: Shares | None = None
 
     def __post_init__(self) -> None:
         for name in ("cut_line", "seam_line", "turns"):

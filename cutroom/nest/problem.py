@@ -10,6 +10,7 @@ from cutroom.errors import NestError
 from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds, crossing_place, signed_area
 from cutroom.model.arrays import Points, frozen_points
+from cutroom.model.laying import Shares
 
 LATE, BROKEN_OFF = 1, 2
 """Why searches are to end: time is over, once each has something; or at once."""
@@ -58,19 +59,6 @@ class Match:
         return least <= most and met <= most + self.tolerance + 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Shares:
-    """Items that may share a cut line lie as near to one another as they like, down to a gap of their own.
-
-    Attributes:
-        name: Items that share one name may share a line.
-        gap: Least distance between two of them (mm), in place of every other gap: 0 for a knife, the kerf of a laser.
-    """
-
-    name: str
-    gap: float = 0.0
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Item:
     """One outline to be laid once.
@@ -84,7 +72,8 @@ class Item:
         gap: Of this item (mm), instead of the problem's: two items keep the mean of theirs.
         match: What of the cloth's pattern it must meet, or None.
         side_gaps: The gap of each side of its outline (mm), the first from point 0 to point 1; empty where all keep the
-            item's. A side of one item and a side of another keep the mean of theirs.
+            item's. Straight out from a side half its gap is kept, round a corner half the less of its sides'; what two
+            items keep does not overlap.
         shares: With which items it may share a cut line, or None.
     """
 
@@ -249,11 +238,17 @@ def room_across(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]
 
 
 def _kept_clear(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]:
-    """Least and greatest y (mm) of an item in a pose, not yet shifted, and of what its sides keep clear of a fold."""
+    """Least and greatest y (mm) of an item in a pose, not yet shifted, and of what it keeps clear of a fold."""
+    points = pose_points(item.outline, flipped=pose.flipped, turn_deg=pose.turn_deg)
     gaps = np.array(item.side_gaps or (problem.gap if item.gap is None else item.gap,))
-    y = pose_points(item.outline, flipped=pose.flipped, turn_deg=pose.turn_deg)[:, 1]
-    ends = np.roll(y, -1)
-    return float((np.minimum(y, ends) - gaps).min()), float((np.maximum(y, ends) + gaps).max())
+    less, y = np.minimum(gaps, np.roll(gaps, 1)), points[:, 1]
+    low, high = float((y - less).min()), float((y + less).max())
+    if item.side_gaps:
+        along = np.roll(points, -1, axis=0) - points
+        out = gaps * along[:, 0] / np.hypot(*along.T) * (1.0 if pose.flipped else -1.0)
+        reached = np.concatenate([y + out, np.roll(y, -1) + out])
+        low, high = min(low, float(reached.min())), max(high, float(reached.max()))
+    return low, high
 
 
 def refuse_unlayable(problem: Problem) -> None:

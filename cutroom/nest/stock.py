@@ -16,8 +16,9 @@ from cutroom.geometry.kernels.convex import sum_convex
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
 from cutroom.geometry.union import grown_by_sides
+from cutroom.model.laying import Shares
 from cutroom.nest.grid import UNITS, steps_down, steps_up
-from cutroom.nest.problem import Item, Pose, Problem, Shares, posed, room_across
+from cutroom.nest.problem import Item, Pose, Problem, posed, room_across
 from cutroom.nest.working import (
     COARSER,
     COARSEST,

@@ -183,7 +183,7 @@ def _mapped(piece: Piece, move: Move, *, rigid: bool = False) -> Piece:
     drawn = [*(edge.points for edge in piece.edges), piece.grain]
     *lines, grain = frozen_runs(move(np.concatenate(drawn)), map(len, drawn))  # in one long array: quicker than many
     edges = tuple(
-        Edge(edge.name, points, edge.allowance, edge.kind, edge.corner, edge.turns)
+        Edge(edge.name, points, edge.allowance, edge.kind, edge.corner, edge.turns, edge.gap)
         for edge, points in zip(piece.edges, lines, strict=True)
     )
     notches, darts = piece.notches, tuple(replace(dart, point=moved_spot(move, dart.point)) for dart in piece.darts)

@@ -118,7 +118,7 @@ def _left_of(piece: Piece, edge: Edge, axis: Line, place: str) -> list[tuple[Edg
             for notch in piece.notches
             if notch.edge == edge.name and start - SAME <= notch.at <= end + SAME
         )
-        found.append((Edge(edge.name, points, edge.allowance, edge.kind, edge.corner, edge.turns), notches))
+        found.append((Edge(edge.name, points, edge.allowance, edge.kind, edge.corner, edge.turns, edge.gap), notches))
     if len(found) > 1:
         raise PieceError(
             f'its axis cuts edge "{edge.name}" into {len(found)} parts on one side',

@@ -1,4 +1,4 @@
-"""How pieces are to be laid: own gaps, tilts, and the points by which they meet on the cloth's pattern."""
+"""How pieces are to be laid: gaps, tilts, shared lines, and the points by which they meet on the cloth's pattern."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -8,21 +8,28 @@ import numpy as np
 from cutroom.errors import PieceError
 from cutroom.geometry.polyline import point_at
 from cutroom.model.finding import Finding, Severity
-from cutroom.model.laying import Laying, MatchAsked, Meet, PointAsked
-from cutroom.model.piece import Cut, Piece, Style
+from cutroom.model.laying import Laying, MatchAsked, Meet, PointAsked, SharedAsked, Shares
+from cutroom.model.piece import Cut, EdgeKind, Piece, Style
 from cutroom.prepare.placing import edges_of
 
 
-def with_laying(style: Style, laying: Mapping[str, Laying], matches: tuple[MatchAsked, ...]) -> Style:
+def with_laying(
+    style: Style,
+    laying: Mapping[str, Laying],
+    matches: tuple[MatchAsked, ...],
+    shared_lines: tuple[SharedAsked, ...] = (),
+) -> Style:
     """The style whose pieces know how they are laid.
 
     Args:
         style: With its notches.
         laying: By piece.
         matches: What meets on the pattern.
+        shared_lines: Pieces that may share cut lines.
 
     Raises:
-        PieceError: A piece, an edge or a notch is not there, or a piece on the fold is to be tilted.
+        PieceError: A piece, an edge or a notch is not there, a piece on the fold is to be tilted, or a fold edge is
+            to keep a gap.
     """
     pieces = {piece.name: piece for piece in style.pieces}
     for name, said in laying.items():
@@ -33,13 +40,32 @@ def with_laying(style: Style, laying: Mapping[str, Laying], matches: tuple[Match
                 "Leave its tilt out",
                 place=f'style "{style.name}", piece "{name}"',
             )
-        pieces[name] = replace(piece, gap=said.gap, tilt_deg=said.tilt_deg)
+        pieces[name] = replace(pieces[name], gap=said.gap, tilt_deg=said.tilt_deg)
+        for edge, gap in said.edges.items():
+            for where, part in edges_of(style, name, edge):
+                pieces[where] = _with_edge_gap(pieces[where], part, gap)
+    for shared in shared_lines:
+        shares = Shares(f"{style.name}: {' and '.join(shared.pieces)}", shared.gap)
+        for name in shared.pieces:
+            pieces[name] = replace(pieces[style.piece(name).name], shares=shares)
     for match in matches:
         for asked in match.points:
             name, at = _found(style, asked, f'style "{style.name}", match "{match.name}"')
             meet = Meet(match.name, at, match.stripe, match.along, match.across)
             pieces[name] = replace(pieces[name], meets=(*pieces[name].meets, meet))
     return replace(style, pieces=tuple(pieces.values()))
+
+
+def _with_edge_gap(piece: Piece, name: str, gap: float) -> Piece:
+    """The piece with one of its edges keeping a gap of its own (mm)."""
+    if piece.edge(name).kind is EdgeKind.FOLD:
+        raise PieceError(
+            "it is a fold, which is not cut, so it keeps no gap",
+            "Leave its gap out",
+            place=f'piece "{piece.name}", edge "{name}"',
+        )
+    edges = tuple(replace(edge, gap=gap) if edge.name == name else edge for edge in piece.edges)
+    return replace(piece, edges=edges)
 
 
 def unmatched_seams(style: Style, matches: tuple[MatchAsked, ...]) -> Iterator[Finding]:

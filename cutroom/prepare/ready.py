@@ -12,10 +12,11 @@ import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PieceError
-from cutroom.geometry.offset import without_repeats
+from cutroom.geometry.offset import offset_lines, without_repeats
 from cutroom.geometry.polygon import crossing_place, distances
 from cutroom.model.arrays import frozen_runs
 from cutroom.model.fabric import Fabric, Face, Nap, Spread
+from cutroom.model.laying import EdgeGap
 from cutroom.model.order import StyleAsked
 from cutroom.model.piece import Cut, EdgeKind, Piece
 from cutroom.model.prepared import PreparedPiece
@@ -143,7 +144,24 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
         gap=piece.gap,
         tilt_deg=piece.tilt_deg,
         meets=tuple(replace(meet, at=(meet.at[0] + shift[0], meet.at[1] + shift[1])) for meet in piece.meets),
+        edge_gaps=_edge_gaps(piece, cut),
+        shares=piece.shares,
     )
+
+
+def _edge_gaps(piece: Piece, cut: Line) -> tuple[EdgeGap, ...]:
+    """The gaps of single edges; a side of the cut line is that edge's to whose own line its middle is nearest."""
+    if all(edge.gap is None for edge in piece.edges):
+        return ()
+    own = offset_lines([edge.points for edge in piece.edges], [edge.allowance for edge in piece.edges])
+    middles = (cut + np.roll(cut, -1, axis=0)) / 2
+    nearest = np.argmin([distances(middles, line, closed=False) for line in own], axis=0)
+    found = []
+    for number, edge in enumerate(piece.edges):
+        sides = tuple(np.flatnonzero(nearest == number).tolist())
+        if edge.gap is not None and sides:
+            found.append(EdgeGap(edge.name, edge.gap, sides))
+    return tuple(found)
 
 
 def _shifted_together(groups: Sequence[Sequence[Line]], shift: tuple[float, float]) -> list[tuple[Line, ...]]:

@@ -4,7 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from shapely.geometry import Polygon
+from shapely import union_all
+from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from cutroom.model.fabric import Sections
 from cutroom.model.finding import Finding
@@ -42,12 +44,14 @@ def _areas(marker: Marker, outlines: Sequence[Array]) -> Iterator[Finding]:
         spoilt = Polygon(area.outline)
         for index, outline in enumerate(outlines):
             shape = Polygon(outline)
-            wanted = gap_of(marker, index) / 2
-            near = shape.distance(spoilt)
+            near, wanted = shape.distance(spoilt), gap_of(marker, index) / 2
+            edges = bool(marker.prepared(marker.placements[index]).edge_gaps)
             if near <= 0 and shape.intersection(spoilt).buffer(-CLOSE / 2).area > 0:
                 covered = shape.intersection(spoilt).area
                 what = f"it lies on {area.name} and covers {covered:.1f} mm² of it"
-            elif near < wanted - CLOSE:
+            elif edges and (deep := depth(kept_clear(marker, index, outline), spoilt)) > CLOSE:
+                what = f"it lies {deep:.2f} mm nearer to {area.name} than half the gaps of its edges"
+            elif not edges and near < wanted - CLOSE:
                 what = f"it lies {near:.2f} mm from {area.name}, wanted {wanted:g} mm"
             else:
                 continue
@@ -55,9 +59,49 @@ def _areas(marker: Marker, outlines: Sequence[Array]) -> Iterator[Finding]:
 
 
 def gap_of(marker: Marker, index: int) -> float:
-    """The gap of a placement (mm): its piece's own, else the fabric's."""
+    """The gap of a placement (mm), where none of its edges has its own: its piece's, else the fabric's."""
     own = marker.prepared(marker.placements[index]).gap
     return marker.fabric.gap if own is None else own
+
+
+def kept_clear(marker: Marker, index: int, outline: Array) -> BaseGeometry:
+    """The cloth that a placement keeps to itself: straight out from each edge half its gap, round a corner the less.
+
+    Args:
+        marker: The marker.
+        index: Which of its placements.
+        outline: Its cut line where it lies, in the order in which its piece has it, `(n, 2)`, mm.
+    """
+    halves = np.full(len(outline), gap_of(marker, index) / 2)
+    for edge in marker.prepared(marker.placements[index]).edge_gaps:
+        halves[list(edge.sides)] = edge.gap / 2
+    ends = np.roll(outline, -1, axis=0)
+    shape, along = Polygon(outline), ends - outline
+    out = np.column_stack([along[:, 1], -along[:, 0]]) * (1.0 if shape.exterior.is_ccw else -1.0)
+    out *= halves[:, None] / np.linalg.norm(along, axis=1)[:, None]
+    strips = [Polygon(corners) for corners in np.stack([outline, outline + out, ends + out, ends], axis=1)[halves > 0]]
+    less = np.minimum(halves, np.roll(halves, 1))
+    corners = [Point(at).buffer(half, quad_segs=32) for at, half in zip(outline, less, strict=True) if half > 0]
+    return union_all([shape, *strips, *corners])
+
+
+def depth(one: BaseGeometry, other: BaseGeometry) -> float:
+    """How deep two shapes are in each other (mm): how far their common part can be eaten away, twice over."""
+    common = one.intersection(other)
+    if common.buffer(-CLOSE / 2).is_empty:
+        return 0.0
+    left, low, right, high = common.bounds
+    least, most = CLOSE / 2, max(right - left, high - low) / 2
+    for _ in range(20):
+        middle = (least + most) / 2
+        least, most = (least, middle) if common.buffer(-middle).is_empty else (middle, most)
+    return 2 * least
+
+
+def share_lines(marker: Marker, one: int, other: int) -> float | None:
+    """How near two placements may lie that share cut lines (mm), or None where they do not."""
+    first, second = (marker.prepared(marker.placements[index]).shares for index in (one, other))
+    return first.gap if first is not None and second is not None and first.name == second.name else None
 
 
 def _span(outline: Array) -> tuple[float, float]:

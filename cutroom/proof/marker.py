@@ -12,7 +12,7 @@ from cutroom.model.fabric import Nap, Spread
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.piece import Cut
-from cutroom.proof.cloth_rules import CLOSE, NEST_AGAIN, gap_of, prove_cloth_rules
+from cutroom.proof.cloth_rules import CLOSE, NEST_AGAIN, depth, gap_of, kept_clear, prove_cloth_rules, share_lines
 from cutroom.proof.expected import posed
 from cutroom.proof.lines import Array
 from cutroom.proof.words import name_of, stop
@@ -60,8 +60,7 @@ def prove_marker(marker: Marker) -> tuple[Finding, ...]:
         what = "the marker lays a piece that was not prepared"
         return tuple(stop(f'"{one.piece}", size {one.size}, of "{one.garment}"', what, NEST_AGAIN) for one in strangers)
     outlines = [posed(marker.prepared(one).cut_line, one) for one in marker.placements]
-    gaps = [gap_of(marker, index) for index in range(len(outlines))]
-    findings = [*prove_outlines(marker, outlines, gaps=gaps), *_fold(marker, outlines), *_nap(marker)]
+    findings = [*prove_outlines(marker, outlines, gaps=True), *_fold(marker, outlines), *_nap(marker)]
     findings += prove_cloth_rules(marker, outlines)
     length = figures(marker).length
     if abs(length - marker.length) > 1.0 and length <= marker.length + CLOSE:
@@ -74,7 +73,7 @@ def prove_outlines(
     marker: Marker,
     outlines: Sequence[Array],
     *,
-    gaps: Sequence[float] = (),
+    gaps: bool = False,
     slack: float = 0.0,
     indices: Sequence[int] | None = None,
 ) -> tuple[Finding, ...]:
@@ -83,7 +82,7 @@ def prove_outlines(
     Args:
         marker: The marker, for its size and names.
         outlines: Cut lines, each `(n, 2)`, mm, marker coordinates.
-        gaps: The gap of each (mm); two of them lie no nearer than the mean of theirs. None given, they may touch.
+        gaps: They keep their gaps, else they may touch; all placements are given then, in order.
         slack: What a file format rounds by (mm).
         indices: Which placement each outline is of; all of them in order when not given.
     """
@@ -98,35 +97,41 @@ def prove_outlines(
     sound = np.array([shape if shape.is_valid else shapely.make_valid(shape) for shape in shapes], dtype=object)
     if not len(sound):
         return tuple(findings)
-    first, second = shapely.STRtree(sound).query(sound, predicate="dwithin", distance=max([0.0, *gaps]) + 1e-9)
+    within = _widest_gap(marker) if gaps else 0.0
+    first, second = shapely.STRtree(sound).query(sound, predicate="dwithin", distance=within + 1e-9)
     keep = first < second
     first, second = first[keep], second[keep]
     apart = shapely.distance(sound[first], sound[second])
-    own = np.array(gaps, dtype=np.float64) if len(gaps) else np.zeros(len(sound))
-    wanted = (own[first] + own[second]) / 2
     common = np.zeros(len(apart))
     meet = apart == 0
     common[meet] = shapely.area(shapely.intersection(sound[first[meet]], sound[second[meet]]))
-    for one, other, distance, area, gap in zip(first, second, apart, common, wanted, strict=True):
+    for one, other, distance, area in zip(first, second, apart, common, strict=True):
         names = f"{name_of(marker, index[one])}, and {name_of(marker, index[other])}"
-        deep = _depth(sound[one], sound[other]) if area > LEAST_AREA else 0.0
+        deep = depth(sound[one], sound[other]) if area > LEAST_AREA else 0.0
         if deep > CLOSE + 2 * slack:
             findings.append(stop(names, f"they overlap by about {deep:.2f} mm ({area:.1f} mm²)", NEST_AGAIN))
-        elif distance < gap - CLOSE - 2 * slack:
-            findings.append(stop(names, f"they lie {distance:.2f} mm apart, wanted {gap:g} mm", NEST_AGAIN))
+        elif gaps and (what := _too_near(marker, (one, outlines[one]), (other, outlines[other]), distance)):
+            findings.append(stop(names, what, NEST_AGAIN))
     return tuple(findings)
 
 
-def _depth(one: shapely.Geometry, other: shapely.Geometry) -> float:
-    """How deep two shapes are in each other (mm): how far their common part can be eaten away, twice over."""
-    common = shapely.intersection(one, other)
-    if shapely.buffer(common, -CLOSE / 2).is_empty:
-        return 0.0
-    low, high = CLOSE / 2, max(common.bounds[2] - common.bounds[0], common.bounds[3] - common.bounds[1]) / 2
-    for _ in range(20):
-        middle = (low + high) / 2
-        low, high = (low, middle) if shapely.buffer(common, -middle).is_empty else (middle, high)
-    return 2 * low
+def _widest_gap(marker: Marker) -> float:
+    """The widest gap that any two pieces keep (mm)."""
+    own = [gap_of(marker, index) for index in range(len(marker.placements))]
+    edges = [edge.gap for piece in marker.pieces for edge in piece.edge_gaps]
+    return max([*own, *edges, *(piece.shares.gap for piece in marker.pieces if piece.shares)], default=0.0)
+
+
+def _too_near(marker: Marker, one: tuple[int, Array], other: tuple[int, Array], distance: float) -> str:
+    """In what two placements, each with its cut line, do not keep their gap; empty when they do."""
+    wanted = share_lines(marker, one[0], other[0])
+    edges = any(marker.prepared(marker.placements[index]).edge_gaps for index, _ in (one, other))
+    if wanted is None and edges:
+        deep = depth(kept_clear(marker, *one), kept_clear(marker, *other))
+        return f"they lie {deep:.2f} mm nearer to each other than the gaps of their edges" if deep > CLOSE else ""
+    if wanted is None:
+        wanted = (gap_of(marker, one[0]) + gap_of(marker, other[0])) / 2
+    return f"they lie {distance:.2f} mm apart, wanted {wanted:g} mm" if distance < wanted - CLOSE else ""
 
 
 def _off_cloth(marker: Marker, index: int, outline: Array, slack: float) -> list[Finding]:

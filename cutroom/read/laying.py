@@ -1,15 +1,15 @@
-"""What a style says of how its pieces are laid, and of what meets on stripes and checks."""
+"""What a style says of how its pieces are laid, which lines they share, and what meets on stripes and checks."""
 
 from collections.abc import Mapping
 
 from cutroom.errors import OrderError
-from cutroom.model.laying import MOST_TILT, Laying, MatchAsked, PointAsked
+from cutroom.model.laying import MOST_TILT, Laying, MatchAsked, PointAsked, SharedAsked
 from cutroom.read.reading import Reading, echo, joined
-from cutroom.read.shapes import LayingShape, MatchPointShape, MatchShape
+from cutroom.read.shapes import LayingShape, LengthKey, MatchPointShape, MatchShape, SharedShape
 
 
 def read_laying(reading: Reading, raw: Mapping[str, object] | None, place: str) -> dict[str, Laying]:
-    """Own gaps and tilts by piece; what is wrong with them is noted."""
+    """Gaps and tilts by piece; what is wrong with them is noted."""
     found = {}
     for piece, table in (raw or {}).items():
         here = joined(joined(place, "laying"), piece)
@@ -23,8 +23,31 @@ def read_laying(reading: Reading, raw: Mapping[str, object] | None, place: str) 
                 f"Write 0 to {MOST_TILT:g} degrees; 0 to 2 is usual for sleeves and yokes, 3 to 5 for facings",
                 OrderError,
             )
-        found[piece] = Laying(gap, float(tilt))
+        edges = {
+            edge: reading.length(reading.converted(own, LengthKey, at), at)
+            for edge, own in (shape.edges or {}).items()
+            if (at := joined(joined(here, "edges"), edge))
+        }
+        found[piece] = Laying(gap, float(tilt), {edge: own for edge, own in edges.items() if own is not None})
     return found
+
+
+def read_shared(reading: Reading, raw: object, place: str, taken: set[str]) -> SharedAsked | None:
+    """Pieces that share cut lines, or None after noting what is wrong with that; `taken` are those that do already."""
+    before = len(reading.found)
+    shape = reading.table(SharedShape, raw, place)
+    why = "some pieces share their lines"
+    pieces = reading.asked(shape.pieces or None, joined(place, "pieces"), why, 'pieces = ["strap", "loop"]') or ()
+    why = "a knife cuts a shared line once, a laser burns some of it away"
+    reading.asked(shape.gap, joined(place, "gap"), why, 'gap = 0, or what the laser burns, gap = "0.3 mm"')
+    near = reading.length(shape.gap, joined(place, "gap"))
+    for piece in pieces:
+        if piece in taken or pieces.count(piece) > 1:
+            what, fix = f'piece "{piece}" shares its lines already', "Name it once, with all that it shares lines with"
+            reading.fault(joined(place, "pieces"), what, fix, OrderError)
+            break
+    taken |= set(pieces)
+    return None if near is None or len(reading.found) > before else SharedAsked(pieces, near)
 
 
 def read_match(reading: Reading, raw: object, place: str) -> MatchAsked | None:

@@ -32,7 +32,12 @@ A style is drafted from a block, or its pieces are given by points:
         `"back.side.hip"` that it meets when the seam is walked; count, kind, name. They run counter-clockwise.
     alterations: What is done to its pieces, `[[styles.blouse.alterations]]`; see `alterations.py`.
     laying: How pieces may be laid, by piece, `[styles.blouse.laying]`: `facing = { gap = "5 mm", tilt = 2 }`: its own
-        gap, of which two pieces keep the mean, and degrees that it may be tilted off the grain, at most 5.
+        gap, of which two pieces keep the mean, and degrees that it may be tilted off the grain, at most 5. Edges may
+        have gaps of their own, `strap = { edges = { end = "10 mm", side = 0 } }`: then sides keep the mean of theirs.
+    shared_lines: Pieces that may share a cut line, `[[styles.bag.shared_lines]]`:
+        pieces: `["strap", "loop"]`, or one piece, whose copies do. Asked for.
+        gap: How near they may lie to one another, whatever gap they keep from all others: 0 for a knife, for a laser
+            the width that it burns away. Asked for.
     matches: What meets on stripes or checks, `[[styles.jacket.matches]]`:
         points: `["front.side.hip", "back.side.hip"]`, one point a piece: piece, edge and notch (its name, or its number
             along the edge). Instead: `{ piece = "front", corner = ["side", "hem"] }`, where two edges meet, or
@@ -194,6 +199,7 @@ class StyleShape(Shape, frozen=True):
     grading: Table | None = None
     laying: Table | None = None
     matches: Tables | None = None
+    shared_lines: Tables | None = None
 
 
 class LayingShape(Shape, frozen=True):
@@ -201,6 +207,14 @@ class LayingShape(Shape, frozen=True):
 
     gap: LengthKey | None = None
     tilt: Number | None = None
+    edges: Table | None = None
+
+
+class SharedShape(Shape, frozen=True):
+    """Pieces that may share a cut line."""
+
+    pieces: Names | None = None
+    gap: LengthKey | None = None
 
 
 class MatchShape(Shape, frozen=True):
@@ -470,6 +484,7 @@ class PlotterShape(Shape, frozen=True):
     forces: Table | None = None
     speeds: Table | None = None
     form: Text | None = None
+    letters: Text | None = None
     motion: Table | None = None
     connection: Table | None = None
 

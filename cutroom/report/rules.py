@@ -107,6 +107,13 @@ def _laying(marker: Marker, unit: Unit) -> Iterator[tuple[str, str]]:
     if gaps:
         said = ", ".join(f"{name} {exactly(gap, unit)}" for name, gap in gaps.items())
         yield "own gaps", f"{said}; between two pieces the mean of theirs"
+    edges = {f"{piece.name}, {edge.edge}": edge.gap for piece in pieces for edge in piece.edge_gaps}
+    if edges:
+        said = "; ".join(f"{edge} {exactly(gap, unit)}" for edge, gap in edges.items())
+        yield "gaps of edges", f"{said}; between two edges the mean of theirs"
+    shares = {one: [piece.name for piece in pieces if piece.shares == one] for one in (p.shares for p in pieces) if one}
+    for one, names in shares.items():
+        yield "shared cut lines", f"{' and '.join(dict.fromkeys(names))} come as near as {exactly(one.gap, unit)}"
     tilts = {piece.name: piece.tilt_deg for piece in pieces if piece.tilt_deg}
     if tilts and marker.fabric.pattern is None:
         leans = [abs((placement.turn_deg + 45.0) % 90.0 - 45.0) for placement in marker.placements]

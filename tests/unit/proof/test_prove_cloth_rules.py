@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cutroom.model.fabric import Area, Fabric, Nap, Pattern, Sections
-from cutroom.model.laying import Meet
+from cutroom.model.laying import EdgeGap, Meet, Shares
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.prepared import PreparedPiece
 from cutroom.proof import prove_marker
@@ -149,3 +149,43 @@ def test_a_garment_keeps_within_its_shade_and_the_marker_within_its_cloth() -> N
     assert told(*both, shade=210.0, length=210.0) == ""
     assert "take up 210.0 mm of the cloth, where at most 200 mm keep one shade" in told(*both, shade=200.0)
     assert "210.0 mm long, and there are 200.0 mm of this cloth" in told(*both, length=200.0)
+
+
+EDGED = a_square(edge_gaps=(EdgeGap("lower", 20.0, (0,)), EdgeGap("upper", 0.0, (2,))))
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "flipped", "nearer"),
+    [
+        (0.0, 110.0, False, ""),  # 20 below the upper one, 0 above the lower one: 10 between them
+        (0.0, 109.0, False, "1.00"),
+        (0.0, 200.0, True, ""),  # upper on upper: nothing between them
+        (104.0, 0.0, False, ""),  # side by side: the usual gap, also beside their lower corners
+        (103.0, 0.0, False, "1.00"),
+        (0.0, -20.0, True, ""),  # lower on lower: 20 between them
+        (0.0, -18.0, True, "2.00"),
+    ],
+)
+def test_gaps_of_edges_are_kept_edge_by_edge(x: float, y: float, flipped: bool, nearer: str) -> None:
+    text = told((0, 150, 0, False), (x, y + 150, 0, flipped), piece=EDGED, gap=4.0, width=500.0)
+    assert nearer in text
+    assert bool(nearer) is bool(text)
+    assert not text or "nearer to each other than the gaps of their edges" in text
+
+
+def test_a_flaw_is_kept_clear_edge_by_edge() -> None:
+    assert told((0, 50, 0, False), piece=EDGED, gap=4.0, flaws=an_area(0, 150)) == ""
+    assert told((0, 50, 0, False), piece=EDGED, gap=4.0, flaws=an_area(0, 20)) == ""
+    text = told((0, 50, 0, False), piece=EDGED, gap=4.0, flaws=an_area(0, 25))
+    assert "it lies 5.00 mm nearer to slub than half the gaps of its edges" in text
+    assert "covers 400.0 mm" in told((0, 50, 0, False), piece=EDGED, gap=4.0, flaws=an_area(40, 90))
+
+
+def test_pieces_that_share_a_cut_line_may_touch_and_no_nearer() -> None:
+    straps = a_square(shares=Shares("bag: strap", 0.0))
+    assert told((0, 0, 0, False), (100, 0, 0, False), piece=straps, gap=4.0) == ""
+    assert "they overlap" in told((0, 0, 0, False), (99, 0, 0, False), piece=straps, gap=4.0)
+    burnt = a_square(shares=Shares("bag: strap", 0.3))
+    assert told((0, 0, 0, False), (100.3, 0, 0, False), piece=burnt, gap=4.0) == ""
+    text = told((0, 0, 0, False), (100.1, 0, 0, False), piece=burnt, gap=4.0)
+    assert "they lie 0.10 mm apart, wanted 0.3 mm" in text
