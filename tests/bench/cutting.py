@@ -1,12 +1,12 @@
-"""Figures of the machines' files: travel against a lower bound, and seconds for markers of 50, 500 and 5,000 pieces.
+"""Travel against a lower bound, and seconds to find the order, for markers of 50, 500 and 5,000 pieces.
 
-Run: `python -m tests.bench.cutting [PIECES ...]`. Seconds are shown, never asserted; they are those of the processor.
+Run: `python -m tests.bench.cutting [PIECES ...]`; files are measured by `tests.bench.writing`. Seconds
+are shown, never asserted; they are those of the processor.
 """
 
 import sys
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -18,24 +18,12 @@ from cutroom.geometry.polygon import area
 from cutroom.model.fabric import Fabric, Nap
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.order import StyleAsked, Wearer
-from cutroom.model.plot import Plot, Role, Stroke
+from cutroom.model.plot import Role, Stroke
 from cutroom.plot import cut_order as cutting
 from cutroom.plot.compose import compose
-from cutroom.plot.frames import frame
 from cutroom.plot.sequence import Doors, sequence, travel
-from cutroom.plot.toolpath import toolpaths
 from cutroom.prepare.ready import prepare, with_allowances
-from cutroom.proof.cut import prove_cut
-from cutroom.proof.prove import prove_file
-from cutroom.proof.proved import Proved
-from cutroom.read.cutter import read_cutter
-from cutroom.read.profile import FORMS, read_plotter
-from cutroom.write.hpgl import write_hpgl
-from cutroom.write.marker_dxf import write_marker_dxf
-from cutroom.write.pdf import write_pdf
-from cutroom.write.svg import write_svg
 from tests.bench.travel_bound import Lines, tree_bound
-from tests.cutters import SHIPPED, WRITERS
 
 T = TypeVar("T")
 CLOTH = Fabric("linen", 1500.0, selvedge=10.0, nap=Nap.NONE, gap=3.0)
@@ -46,17 +34,22 @@ BOUNDED = 30_000
 
 
 def rows_of_pieces(count: int, *, seed: int = 1) -> Marker:
-    """So many pieces of blouses of three sizes in rows across the cloth, 3 mm apart, every other of a pair flipped.
+    """So many pieces of three sizes in rows across the cloth, 3 mm apart, every other of a pair flipped.
 
-    Above a thousand they are facings only, so that the marker is no longer than a long roll.
+    Up to a thousand they are pieces of blouses; of more only little ones, facings, flies and pockets, so that the
+    marker is no longer than a long roll.
     """
-    asked = StyleAsked("blouse", "blouse")
-    pieces = [
-        prepare(with_allowances(piece, asked), garment=f"blouse {size}", size=size, fabric=CLOTH)
-        for size in ("8", "12", "16")
-        for piece in draft(asked, Wearer(size, misses_body(size))).pieces
-    ]
-    pieces = [piece for piece in pieces if count <= 1000 or area(piece.cut_line) < LITTLE]
+    many = count > 1000
+    pieces = []
+    for style in ("blouse", "trousers", "patch pocket") if many else ("blouse",):
+        asked = StyleAsked(style, style)
+        for size in ("8", "12", "16"):
+            garment = style[0].upper() if many else f"{style} {size}"
+            pieces += [
+                prepare(with_allowances(piece, asked), garment=garment, size=size, fabric=CLOTH)
+                for piece in draft(asked, Wearer(size, misses_body(size))).pieces
+            ]
+    pieces = [piece for piece in pieces if not many or area(piece.cut_line) < LITTLE]
     rng = np.random.default_rng(seed)
     placements: list[Placement] = []
     x = y = deep = 0.0
@@ -133,49 +126,6 @@ def order_figures(strokes: Sequence[Stroke]) -> None:
     )
 
 
-def file_figures(marker: Marker, plot: Plot) -> None:
-    """Seconds to write and to prove every kind of file, beside the same lines joined to plain text."""
-    runs = [[tuple(point) for point in stroke.points.tolist()] for stroke in plot.strokes]
-    _, peer = timed(lambda: "\n".join(" ".join(f"{x:.4f},{y:.4f}" for x, y in line) for line in runs).encode())
-    plotter = replace(read_plotter("roll-pen-plotter"), width=2000.0)
-    sizes = [placement.size for placement in marker.placements]
-    writers: dict[str, Callable[[], bytes]] = {
-        "marker-dxf": lambda: write_marker_dxf(plot),
-        "marker-svg": lambda: write_svg(plot),
-        "marker-pdf": lambda: write_pdf(plot, sizes),
-    }
-    for form in FORMS:
-        machine = replace(plotter, form=form)
-        writers[f"marker-hpgl {form}"] = lambda machine=machine: write_hpgl(frame(plot, machine), machine)  # type: ignore[misc]
-    for kind, writer in writers.items():
-        data, seconds = timed(writer)
-        form = kind.partition(" ")[2] or "absolute"
-        proved, checked = timed(
-            lambda kind=kind, data=data, form=form: prove_file(  # type: ignore[misc]
-                kind.split(" ")[0],
-                data,
-                marker,
-                lower=plot.lower,
-                upper=plot.upper,
-                plotter=replace(plotter, form=form),
-            )
-        )
-        _say_file(kind, data, seconds, peer, checked, proved)
-    for name in SHIPPED:
-        cutter = replace(read_cutter(name), length=2e6, width=2000.0)
-        data, seconds = timed(lambda cutter=cutter: WRITERS[cutter.language](toolpaths(plot, cutter), cutter))  # type: ignore[misc]
-        proved, checked = timed(lambda cutter=cutter, data=data: prove_cut(cutter.language, data, marker, cutter))  # type: ignore[misc]
-        _say_file(f"{cutter.language} {name}", data, seconds, peer, checked, proved)
-
-
-def _say_file(kind: str, data: bytes, seconds: float, peer: float, checked: float, proved: Proved) -> None:
-    print(
-        f"  {kind:34} {len(data) / 1e6:7.2f} MB   written in {seconds:6.2f} s ({seconds / peer:4.1f} x plain text)   "
-        f"proven in {checked:6.2f} s ({len(proved.findings)} findings)",
-        flush=True,
-    )
-
-
 def _owner(tagged: dict[bytes, int], line: np.ndarray[tuple[int, int], np.dtype[np.float64]]) -> int:
     for way in (line, line[::-1]):
         data = np.ascontiguousarray(way).tobytes()
@@ -192,7 +142,6 @@ def main() -> None:
         points = sum(len(stroke.points) for stroke in plot.strokes)
         print(f"{count} pieces, {len(plot.strokes)} strokes, {points} points: composed in {seconds:.2f} s")
         order_figures(plot.strokes)
-        file_figures(marker, plot)
 
 
 if __name__ == "__main__":
