@@ -19,6 +19,7 @@ from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.bound import lower_bound
 from cutroom.nest.problem import Item, Laid, Layout, Match, Pose, Problem, Progress, laid_outline, used_length
 from cutroom.nest.solve import solve
+from cutroom.proof.marker import prove_marker
 
 MOST_SHAPES, LEAST_TILTED = 28, 6
 """Shapes, each turn and hand of a piece counted, up to which tilts are tried; and how many tilted ones in any case."""
@@ -336,13 +337,33 @@ def _search(
     started: Started | None,
     progress: Tell | None,
 ) -> Layout:
-    """One search; pieces that may be tilted are laid on the grain first, so that tilting never takes more cloth.
+    """One search; what it went on from is kept where nothing shorter is found and it is proven.
 
-    A garment that lies one way keeps its way then: tilts are each piece's own.
+    Pieces that may be tilted are laid on the grain first, so that tilting never takes more cloth. A garment that lies
+    one way keeps its way then: tilts are each piece's own.
     """
+    problem, start = _problem_from(lay, pattern_start, started, tilt=True)
+    found = _found(lay, problem, start, pattern_start, seconds, seed, tries, started, progress)
+    length = used_length(problem.items, start) if start else found.length
+    if length >= found.length - GRID / 2:
+        return found
+    kept = replace(found, placed=start, length=length)  # the nest judges shapes that stand out a little
+    return found if prove_marker(marker_of(lay, kept, seed=seed, pattern_start=pattern_start)) else kept
+
+
+def _found(
+    lay: Lay,
+    problem: Problem,
+    start: tuple[Laid, ...],
+    pattern_start: float | None,
+    seconds: float,
+    seed: int,
+    tries: int | None,
+    started: Started | None,
+    progress: Tell | None,
+) -> Layout:
     workers = WORKERS if tries is None else 1  # counted tries depend on the seed alone
     nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=progress)
-    problem, start = _problem_from(lay, pattern_start, started, tilt=True)
     straight, begun = _problem_from(lay, pattern_start, started, tilt=False)
     if [item.poses for item in problem.items] == [item.poses for item in straight.items]:
         return nest(problem, seconds=seconds, start=start)

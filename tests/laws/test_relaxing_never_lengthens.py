@@ -89,6 +89,22 @@ def test_relaxing_never_lengthens_and_keeps_the_other_rules(text: str) -> None:
         assert both.length <= 2 * base.length + lay.fabric.gap + 0.01
 
 
+def test_pieces_that_face_each_other_over_the_fold_lie_so_on_cloth_opened_out() -> None:
+    """Their lower edges bulge by a millimetre: the nest's own shapes stand out there, the pieces themselves touch."""
+    bulging = (
+        '[[styles.it.pieces]]\nname = "half"\ncut = "pair"\ngrain = "right"\nedges = [\n'
+        '{ name = "lower", points = [[0, 1], [40, 0], [60, 0], [100, 1]] },\n'
+        '{ name = "rest", points = [[100, 1], [100, 80], [0, 80], [0, 1]] }]\n'
+    )
+    cloth = 'width = 160\nspread = "folded"\nface = "up"\nshrinkage = "not tested"\nnap = "one-way"'
+    order, drafted, lay = read(job_text(bulging, cloth, unit="mm"))
+    base = laid(lay)
+    (fold,) = (one for one in relaxations(order, drafted, lay) if one.rule == "fold")
+    free = laid(fold.lay, Started(fold.start(base)))
+    assert prove_marker(free) == ()
+    assert (base.length, free.length) == (100.0, 100.0)
+
+
 def assert_unfolds(order: Order, drafted: Drafted, lay: Lay) -> None:
     base = laid(lay)
     assert prove_marker(base) == ()
