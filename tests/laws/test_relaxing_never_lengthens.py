@@ -90,11 +90,11 @@ def test_relaxing_never_lengthens_and_keeps_the_other_rules(text: str) -> None:
 
 
 def test_pieces_that_face_each_other_over_the_fold_lie_so_on_cloth_opened_out() -> None:
-    """Their lower edges bulge by a millimetre: the nest's own shapes stand out there, the pieces themselves touch."""
+    """Their long edges bulge by a millimetre: the nest's own shapes stand out there, the pieces themselves touch."""
     bulging = (
         '[[styles.it.pieces]]\nname = "half"\ncut = "pair"\ngrain = "right"\nedges = [\n'
         '{ name = "lower", points = [[0, 1], [40, 0], [60, 0], [100, 1]] },\n'
-        '{ name = "rest", points = [[100, 1], [100, 80], [0, 80], [0, 1]] }]\n'
+        '{ name = "rest", points = [[100, 1], [100, 79], [60, 80], [40, 80], [0, 79], [0, 1]] }]\n'
     )
     cloth = 'width = 160\nspread = "folded"\nface = "up"\nshrinkage = "not tested"\nnap = "one-way"'
     order, drafted, lay = read(job_text(bulging, cloth, unit="mm"))
