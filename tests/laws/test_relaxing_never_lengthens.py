@@ -90,19 +90,24 @@ def test_relaxing_never_lengthens_and_keeps_the_other_rules(text: str) -> None:
 
 
 def test_pieces_that_face_each_other_over_the_fold_lie_so_on_cloth_opened_out() -> None:
-    """Their long edges bulge by a millimetre: the nest's own shapes stand out there, the pieces themselves touch."""
-    bulging = (
-        '[[styles.it.pieces]]\nname = "half"\ncut = "pair"\ngrain = "right"\nedges = [\n'
-        '{ name = "lower", points = [[0, 1], [40, 0], [60, 0], [100, 1]] },\n'
-        '{ name = "rest", points = [[100, 1], [100, 79], [60, 80], [40, 80], [0, 79], [0, 1]] }]\n'
+    """The nest's own shapes stand out a little there and overlap; the pieces themselves touch."""
+    hollow = [
+        "[[195, 0], [185.025, 17.972], [141.715, 48.572], [83.456, 53.882], [54.289, 47.219], [13.85, 15.862], [0, 0]]",
+        "[[195, 0], [171.176, 47.954], [92.663, 78.093], [14.972, 25.683], [0, 0]]",
+    ]
+    pieces = "".join(
+        f'[[styles.it.pieces]]\nname = "p{n}"\ncut = "pair"\ngrain = "right"\nedges = [\n'
+        f'{{ name = "upper", points = {points} }}, {{ name = "lower", points = [[0, 0], [195, 0]] }}]\n'
+        for n, points in enumerate(hollow)
     )
-    cloth = 'width = 160\nspread = "folded"\nface = "up"\nshrinkage = "not tested"\nnap = "one-way"'
-    order, drafted, lay = read(job_text(bulging, cloth, unit="mm"))
+    cloth = 'width = 475.7\nselvedge = 5\nspread = "folded"\nface = "up"\nshrinkage = "not tested"\nnap = "none"\n'
+    cloth += "flaws = [{ along = [60, 80], across = [40, 55] }]\ntable = 320"
+    order, drafted, lay = read(job_text(pieces, cloth, unit="mm", copies=2))
     base = laid(lay)
     (fold,) = (one for one in relaxations(order, drafted, lay) if one.rule == "fold")
     free = laid(fold.lay, Started(fold.start(base)))
     assert prove_marker(free) == ()
-    assert (base.length, free.length) == (100.0, 100.0)
+    assert free.length <= base.length + 0.01
 
 
 def assert_unfolds(order: Order, drafted: Drafted, lay: Lay) -> None:
