@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from cutroom.proof.lines import Array, Ints, Line, Many, Within, boxes, gather, looped
 
@@ -36,6 +37,13 @@ def match(wanted: Sequence[Line], found: Sequence[Line], within: Within) -> Matc
     apart = _pair_deviations(wanted, found, pairs, within)
     good = apart <= within.limit + 1e-9
     return _claim(len(wanted), len(found), pairs[good], apart[good])
+
+
+def lie_on(ones: Sequence[Line], other: Line, within: Within) -> NDArray[np.bool_]:
+    """Which lines are the same as another, within the limit; their boxes are known to agree."""
+    pairs = np.column_stack((np.arange(len(ones)), np.zeros(len(ones), dtype=np.int64)))
+    on: NDArray[np.bool_] = _pair_deviations(ones, [other], pairs, within) <= within.limit + 1e-9
+    return on
 
 
 def lies_on(one: Line, other: Line, within: Within) -> bool:
@@ -70,14 +78,15 @@ def _pair_deviations(wanted: Sequence[Line], found: Sequence[Line], pairs: Ints,
     alike = count == theirs.counts[pairs[:, 1]]
     closed = ours.closed[pairs[:, 0]]
     alike &= closed == theirs.closed[pairs[:, 1]]
-    for number in np.unique(count[alike]):
-        for is_closed in (False, True):
-            those = np.flatnonzero(alike & (count == number) & (closed == is_closed))
-            for part in np.array_split(those, max(1, len(those) * int(number) // 200_000)):
-                if len(part):
-                    one = _stack(ours, pairs[part, 0], int(number))
-                    other = _stack(theirs, pairs[part, 1], int(number))
-                    apart[part] = _by_points(one, other, within, closed=is_closed)
+    kind = 2 * count + closed
+    order = np.flatnonzero(alike)
+    order = order[np.argsort(kind[order], kind="stable")]
+    for those in np.split(order, np.flatnonzero(np.diff(kind[order])) + 1):
+        for part in np.array_split(those, max(1, int(count[those].sum()) // 200_000)):
+            if len(part):
+                number, is_closed = int(count[part[0]]), bool(closed[part[0]])
+                one, other = _stack(ours, pairs[part, 0], number), _stack(theirs, pairs[part, 1], number)
+                apart[part] = _by_points(one, other, within, closed=is_closed)
     for index in np.flatnonzero(apart > within.limit + 1e-9):
         apart[index] = _deviation(wanted[pairs[index, 0]], found[pairs[index, 1]], within)
     return apart
@@ -197,10 +206,13 @@ def _coordinate_distance(point: Array, line: Array) -> float:
 
 def _claim(wanted: int, found: int, pairs: Ints, apart: Array) -> Matched:
     """Give each wanted line one found line, the nearest first, making room where a claim can move."""
+    only = (np.bincount(pairs[:, 0], minlength=wanted) == 1)[pairs[:, 0]]
+    only &= (np.bincount(pairs[:, 1], minlength=found) == 1)[pairs[:, 1]]  # these two have no other
+    owner: dict[int, int] = dict(zip(pairs[only, 1].tolist(), pairs[only, 0].tolist(), strict=True))
     choices: dict[int, list[tuple[int, float]]] = {}
-    for index in np.argsort(apart, kind="stable"):
+    rest = np.flatnonzero(~only)
+    for index in rest[np.argsort(apart[rest], kind="stable")]:
         choices.setdefault(int(pairs[index, 0]), []).append((int(pairs[index, 1]), float(apart[index])))
-    owner: dict[int, int] = {}
 
     def settle(one: int, tried: set[int]) -> bool:
         for other, _ in choices[one]:
@@ -214,7 +226,8 @@ def _claim(wanted: int, found: int, pairs: Ints, apart: Array) -> Matched:
     for one in choices:
         settle(one, set())
     found_for = {one: other for other, one in owner.items()}
-    deviation = max((gap for one, other in found_for.items() for to, gap in choices[one] if to == other), default=0.0)
+    gaps = [gap for one, some in choices.items() for other, gap in some if found_for.get(one) == other]
+    deviation = max([float(apart[only].max(initial=0.0)), *gaps])
     missing = tuple(one for one in range(wanted) if one not in found_for)
     left = tuple(other for other in range(found) if other not in owner)
     return Matched(found_for, missing, left, deviation)
