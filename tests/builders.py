@@ -10,7 +10,7 @@ from cutroom.model.fabric import Fabric, Nap
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.piece import Cut
 from cutroom.model.plot import Role
-from cutroom.model.prepared import Label, PreparedPiece
+from cutroom.model.prepared import Label, LabelLine, PreparedPiece
 from cutroom.model.profile import Paper, Plotter
 
 ALLOWANCE = 10.0
@@ -19,10 +19,14 @@ ALLOWANCE = 10.0
 def a_label(words: tuple[str, ...], centre: tuple[float, float] = (60.0, 25.0), height: float = 5.0) -> Label:
     """Lines of lettering about a centre."""
     strokes: list[NDArray[np.float64]] = []
+    lines: list[LabelLine] = []
     for row, line in enumerate(words):
         left, base = -text_width(line, height) / 2, (len(words) / 2 - 0.8 - row) * 1.6 * height
-        strokes.extend(np.add(stroke, (left, base)) for stroke in text_strokes(line, height))
-    return Label(words, centre, tuple(strokes), height)
+        some = [np.add(stroke, (left, base)) for stroke in text_strokes(line, height)]
+        first, last = np.vstack(some)[:, 0].min(), np.vstack(some)[:, 0].max()
+        lines.append(LabelLine((float(first), base), float(last - first), len(some)))
+        strokes.extend(some)
+    return Label(words, centre, tuple(strokes), height, lines=tuple(lines))
 
 
 def a_prepared_piece(

@@ -43,6 +43,27 @@ class Stroke:
         object.__setattr__(self, "points", frozen_points(self.points))
 
 
+@dataclass(frozen=True, slots=True)
+class Lettered:
+    """A line of words that some strokes draw, for machines with letters of their own.
+
+    Attributes:
+        words: The words.
+        at: Left end of their letters on the baseline, marker coordinates (mm).
+        width: From there to their right end (mm).
+        height: Height of the capitals (mm).
+        turn_deg: Which way they read (degrees, counter-clockwise from x).
+        strokes: Indices of the first stroke of the drawing that draws them, and of the first that no longer does.
+    """
+
+    words: str
+    at: tuple[float, float]
+    width: float
+    height: float
+    turn_deg: float
+    strokes: tuple[int, int]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Plot:
     """A drawing in marker coordinates: the fabric from (0, 0), the sheet's legend at x < 0.
@@ -53,6 +74,7 @@ class Plot:
         upper: Greatest x and y (mm).
         strokes: In drawing order.
         words: Lines of the legend as text, for formats that can carry text.
+        lettered: The words on the pieces as text; their strokes are among the strokes.
     """
 
     title: str
@@ -60,6 +82,7 @@ class Plot:
     upper: tuple[float, float]
     strokes: tuple[Stroke, ...]
     words: tuple[str, ...] = ()
+    lettered: tuple[Lettered, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -142,6 +165,25 @@ class PenRun:
         object.__setattr__(self, "points", frozen_wholes(self.points))
 
 
+@dataclass(frozen=True, slots=True)
+class PenText:
+    """A line of words in a plotter's own letters.
+
+    Attributes:
+        pen: Number of the pen.
+        at: Where they begin on the baseline (plotter units within the frame).
+        words: In printable ASCII.
+        size: Width and height of a capital (mm).
+        way: Which way they read: along and across the paper, of length 1.
+    """
+
+    pen: int
+    at: tuple[int, int]
+    words: str
+    size: tuple[float, float]
+    way: tuple[float, float]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Framed:
     """A drawing cut into frames for a plotter that advances its paper between them.
@@ -150,8 +192,10 @@ class Framed:
         title: What the drawing is called.
         edges_plu: Where each frame starts along the paper (plotter units from the start of the drawing).
         frames: Runs of each frame in drawing order, pen after pen.
+        texts: Words of each frame in the machine's own letters; empty when there are none.
     """
 
     title: str
     edges_plu: tuple[int, ...]
     frames: tuple[tuple[PenRun, ...], ...]
+    texts: tuple[tuple[PenText, ...], ...] = ()

@@ -89,6 +89,8 @@ class Plotter:
         forces: Force by the number of the pen (HP-GL `FS`), for machines that have it.
         speeds: Pen-down speed (cm/s) by the number of the pen, before `pen_speed`.
         correction: Factors along and across the paper that put right a machine that is out of scale.
+        own_letters: The words on the pieces are written in the machine's own letters (HP-GL `LB`), where it has them
+            and they lie in one frame; other words, and the head of the sheet, stay strokes.
     """
 
     name: str
@@ -107,6 +109,7 @@ class Plotter:
     forces: Mapping[int, int] = field(default_factory=dict)
     speeds: Mapping[int, float] = field(default_factory=dict)
     correction: tuple[float, float] = (1.0, 1.0)
+    own_letters: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from cutroom.errors import PlotError
 from cutroom.geometry.affine import pose_points
 from cutroom.model.marker import Marker, Placement
-from cutroom.model.plot import Plot, Role, Stroke
-from cutroom.model.prepared import PreparedPiece
+from cutroom.model.plot import Lettered, Plot, Role, Stroke
+from cutroom.model.prepared import Label, PreparedPiece
 from cutroom.plot.furniture import draw_furniture
 
 EDGE = 2.0
@@ -46,14 +46,17 @@ def compose(marker: Marker, *, legend: tuple[str, ...], title: str) -> Plot:
         raise PlotError(f"{error}", "Write the title and the legend with Latin letters", place="legend") from error
     strokes = [*furniture, cloth, *_kept_clear(marker)]
     corners = [stroke.points for stroke in strokes]
+    lettered: list[Lettered] = []
     known: dict[tuple[tuple[str, str, str], bool], _Drawn] = {}
     for index, placement in enumerate(marker.placements):
         key = (placement.key, placement.flipped)
         if key not in known:
             known[key] = _drawn(marker.prepared(placement), flipped=placement.flipped)
-        points = _posed(known[key], placement)
+        points, starts = _posed(known[key], placement)
         corners.append(np.array([points.min(axis=0), points.max(axis=0)]))
         strokes.extend(_strokes(known[key], points, index))
+        if len(starts):
+            lettered.extend(_lettered(known[key].label, placement, starts, len(strokes)))
     everything = np.vstack(corners)
     lower, upper = np.floor(everything.min(axis=0) - EDGE), np.ceil(everything.max(axis=0) + EDGE)
     return Plot(
@@ -62,6 +65,7 @@ def compose(marker: Marker, *, legend: tuple[str, ...], title: str) -> Plot:
         upper=(float(upper[0]), float(upper[1])),
         strokes=tuple(strokes),
         words=legend,
+        lettered=tuple(lettered),
     )
 
 
@@ -92,9 +96,8 @@ class _Drawn:
         ends: Where each line ends in `points` and `letters` laid end to end.
         points: `(n, 2)`, piece axes (mm); of a drill hole its middle.
         round_holes: `(n, 2)`, what is added to `points` after posing: the way round a drill hole, else 0 (mm).
-        letters: `(m, 2)`, about their centre (mm).
-        centre: Of the lettering, piece axes (mm).
-        reads_deg: Which way the lettering reads, piece axes (degrees).
+        letters: `(m, 2)`, about their centre (mm); after them where each line of words starts.
+        label: The lettering.
     """
 
     looks: tuple[tuple[Role, bool], ...]
@@ -102,8 +105,7 @@ class _Drawn:
     points: NDArray[np.float64]
     round_holes: NDArray[np.float64]
     letters: NDArray[np.float64]
-    centre: NDArray[np.float64]
-    reads_deg: float
+    label: Label
 
 
 def _drawn(piece: PreparedPiece, *, flipped: bool) -> _Drawn:
@@ -130,22 +132,35 @@ def _drawn(piece: PreparedPiece, *, flipped: bool) -> _Drawn:
         tuple(accumulate(lengths)),
         np.vstack([plain, *middles]),
         np.vstack([np.zeros_like(plain), *rings]),
-        np.vstack(label.strokes) if label.strokes else np.zeros((0, 2)),
-        np.array([label.centre]),
-        label.turn_deg,
+        np.vstack([*label.strokes, np.array([line.at for line in label.lines]).reshape(-1, 2)]),
+        label,
     )
 
 
-def _posed(drawn: _Drawn, placement: Placement) -> NDArray[np.float64]:
-    """Its lines where a placement lays them, end to end; read-only. Drill holes begin to the right, however it lies."""
+def _posed(drawn: _Drawn, placement: Placement) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Its lines where a placement lays them, end to end, read-only; and where its lines of words start.
+
+    Drill holes begin to the right, however it lies.
+    """
     pose = partial(
         pose_points, flipped=placement.flipped, turn_deg=placement.turn_deg, shift=(placement.x, placement.y)
     )
-    x, y = pose(drawn.centre)[0]
-    letters = pose_points(drawn.letters, turn_deg=reading_turn(placement.turn_deg + drawn.reads_deg), shift=(x, y))
-    points = np.vstack([pose(drawn.points) + drawn.round_holes, letters])
+    x, y = pose(np.array([drawn.label.centre]))[0]
+    turn = reading_turn(placement.turn_deg + drawn.label.turn_deg)
+    letters = pose_points(drawn.letters, turn_deg=turn, shift=(x, y))
+    strokes = len(letters) - len(drawn.label.lines)
+    points = np.vstack([pose(drawn.points) + drawn.round_holes, letters[:strokes]])
     points.flags.writeable = False
-    return points
+    return points, letters[strokes:]
+
+
+def _lettered(label: Label, placement: Placement, starts: NDArray[np.float64], end: int) -> Iterator[Lettered]:
+    """The words of one placement, which start there and whose strokes end before an index."""
+    turn = reading_turn(placement.turn_deg + label.turn_deg)
+    after = accumulate((line.strokes for line in label.lines), initial=end - len(label.strokes))
+    rows = zip(label.words, label.lines, starts.tolist(), pairwise(after), strict=True)
+    for words, line, (x, y), strokes in rows:
+        yield Lettered(words, (x, y), line.width, label.height, turn, strokes)
 
 
 def _strokes(drawn: _Drawn, points: NDArray[np.float64], index: int) -> Iterator[Stroke]:

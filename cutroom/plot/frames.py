@@ -15,6 +15,7 @@ from cutroom.errors import PlotError
 from cutroom.geometry.plotter_units import PLU_TO_MM, in_plotter_units, rounded, without_repeats
 from cutroom.model.plot import Framed, PenRun, Plot, Role
 from cutroom.model.profile import Plotter
+from cutroom.plot.own_letters import in_own_letters
 from cutroom.plot.sequence import sequence
 
 _Line = NDArray[np.int64]
@@ -39,6 +40,7 @@ def frame(plot: Plot, plotter: Plotter) -> Framed:
     edges = in_plotter_units(np.arange(count + 1, dtype=np.float64) * plotter.frame)
     _check_range(plot, plotter, edges)
     pens = {role: plotter.pens.get(role, 0) for role in Role}
+    plot, texts = in_own_letters(plot, plotter, edges)
     lines: list[dict[int, tuple[list[_Line], list[int]]]] = [{} for _ in range(count)]
     for pen, at, line, owner in _broken(plot, pens, edges, plotter.correction):
         some, owners = lines[at].setdefault(pen, ([], []))
@@ -54,7 +56,7 @@ def frame(plot: Plot, plotter: Plotter) -> Framed:
             runs.extend(PenRun(pen, line) for line in ordered)
             place = (float(ordered[-1][-1, 0]), float(ordered[-1][-1, 1]))
         frames.append(tuple(runs))
-    return Framed(plot.title, tuple(edges[:-1].tolist()), tuple(frames))
+    return Framed(plot.title, tuple(edges[:-1].tolist()), tuple(frames), texts)
 
 
 def _check_width(plot: Plot, plotter: Plotter) -> None:

@@ -12,9 +12,10 @@ from cutroom.geometry.plotter_units import PLU_TO_MM
 from cutroom.model.cutter import Cutter
 from cutroom.model.estimate import Estimate
 from cutroom.model.motion import Motion
-from cutroom.model.plot import Framed
+from cutroom.model.plot import Framed, PenText
 from cutroom.model.profile import Connection, Plotter
 from cutroom.model.toolpath import Toolpaths
+from cutroom.plot.own_letters import CELL
 
 Reals = NDArray[np.float64]
 _CHORD = 0.05  # mm that an arc is seen off by
@@ -32,13 +33,23 @@ def time_plot(framed: Framed, plotter: Plotter, size: int) -> Estimate | None:
         return None
     pen_speed = plotter.motion.speed if plotter.pen_speed is None else plotter.pen_speed * 10
     total = Estimate(0.0, 0.0, 0.0)
-    for runs in framed.frames:
-        speeds = [plotter.speeds[run.pen] * 10 if run.pen in plotter.speeds else pen_speed for run in runs]
-        pens = [run.pen for run in runs]
-        part = time_runs([run.points / PLU_TO_MM for run in runs], speeds, plotter.motion, changes=_changes(pens))
+    texts = framed.texts or ((),) * len(framed.frames)
+    for runs, some in zip(framed.frames, texts, strict=True):
+        pens = [run.pen for run in runs] + [text.pen for text in some]
+        speeds = [plotter.speeds.get(pen, pen_speed / 10) * 10 for pen in pens]
+        lines = [*(run.points / PLU_TO_MM for run in runs), *map(_as_line, some)]
+        part = time_runs(lines, speeds, plotter.motion, changes=_changes(pens))
         total = _added(total, part)
     waits = plotter.motion.advance_s * (len(framed.frames) - 1)
     return over_line(replace(total, wait_s=total.wait_s + waits), size, plotter.connection)
+
+
+def _as_line(text: PenText) -> Reals:
+    """About as much line as a machine's letters are: each up a capital and down again (mm)."""
+    start, way = np.array(text.at) / PLU_TO_MM, np.array(text.way)
+    feet = start + way * (np.arange(len(text.words) + 1) * CELL * text.size[0])[:, None]
+    tops = feet[:-1] + np.array((-way[1], way[0])) * text.size[1]
+    return np.stack((feet[:-1], tops, feet[:-1], feet[1:]), axis=1).reshape(-1, 2)
 
 
 def time_cut(toolpaths: Toolpaths, cutter: Cutter, size: int) -> Estimate | None:

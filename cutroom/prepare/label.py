@@ -13,7 +13,7 @@ from cutroom.geometry.affine import moved_spot, pose_points
 from cutroom.geometry.lettering import text_box, text_points
 from cutroom.model.arrays import frozen_runs
 from cutroom.model.piece import Cut, Piece
-from cutroom.model.prepared import Label
+from cutroom.model.prepared import Label, LabelLine
 from cutroom.prepare.room import Room
 
 HEIGHTS = (14.0, 11.0, 9.0, 7.0, 6.0, 5.0, 4.0)
@@ -31,6 +31,7 @@ LEADING = 1.8
 
 Line = NDArray[np.float64]
 _Arrange = Callable[[Sequence[str]], Iterator[tuple[str, ...]]]
+_Place = tuple[tuple[tuple[float, float], tuple[float, float], float], float, float]
 _Try = tuple[float, Room, tuple[float, ...], _Arrange]
 
 
@@ -107,6 +108,7 @@ class _Lettering:
         places = list(zip(boxes, self._left, self._down, strict=True))
         left, low = min(box[0][0] + x for box, x, _ in places), min(box[0][1] + y for box, _, y in places)
         right, high = max(box[1][0] + x for box, x, _ in places), max(box[1][1] + y for box, _, y in places)
+        self._places = places
         self._middle = np.array([(left + right) / 2, (low + high) / 2])
         self.box = (right - left, high - low)
 
@@ -117,7 +119,16 @@ class _Lettering:
         )
         sizes = [size for _, sizes in drawn for size in sizes]
         strokes = frozen_runs(np.round((packed - self._middle) * height, 3), sizes)
-        return Label(self.lines, centre, strokes, height, turn_deg)
+        lines = tuple(
+            self._line(place, height, len(sizes)) for place, (_, sizes) in zip(self._places, drawn, strict=True)
+        )
+        return Label(self.lines, centre, strokes, height, turn_deg, lines)
+
+    def _line(self, place: _Place, height: float, strokes: int) -> LabelLine:
+        """Where one of the lines stands about the middle of all."""
+        (low, high, _), x, y = place
+        x, y = (low[0] + x - self._middle[0]) * height, (y - self._middle[1]) * height
+        return LabelLine((round(float(x), 3), round(float(y), 3)), round((high[0] - low[0]) * height, 3), strokes)
 
 
 @lru_cache(maxsize=1024)

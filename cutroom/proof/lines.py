@@ -36,6 +36,27 @@ class Line:
     quiet: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Words in a machine's own letters.
+
+    Attributes:
+        pen: Number of the pen.
+        words: The words.
+        at: Where they begin on the baseline (mm).
+        along: From there to the right end of the last letter.
+        up: From there to the top of a capital.
+        frame: Frame they lie in, from 0.
+    """
+
+    pen: str
+    words: str
+    at: tuple[float, float]
+    along: tuple[float, float]
+    up: tuple[float, float]
+    frame: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Reading:
     """What was read from a file.
@@ -43,10 +64,12 @@ class Reading:
     Attributes:
         lines: Every line drawn, marker coordinates.
         findings: What is not as it should be in the file itself.
+        words: Words in the machine's own letters.
     """
 
     lines: tuple[Line, ...]
     findings: tuple[Finding, ...] = field(default=())
+    words: tuple[Words, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

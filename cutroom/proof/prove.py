@@ -11,6 +11,7 @@ from cutroom.model.plot import Role
 from cutroom.model.profile import Paper, Plotter
 from cutroom.proof.compare import Compared, Layout, compare
 from cutroom.proof.expected import expected_lines
+from cutroom.proof.letters import prove_letters
 from cutroom.proof.lines import Line, Within, boxes
 from cutroom.proof.proved import Proved, summed_up
 from cutroom.proof.read_dxf import read_dxf
@@ -93,11 +94,11 @@ def _prove_hpgl(data: bytes, marker: Marker, plotter: Plotter, lower: Corner, up
         return str(number) if number else None
 
     reading = read_hpgl(data, plotter, lower)
-    wanted = expected_lines(marker, pen)
+    wanted, miswritten = prove_letters(marker, expected_lines(marker, pen), reading.words, pen(Role.LABEL))
     cuts = frame_cuts(plotter, lower, upper)
     compared = compare(marker, wanted, reading.lines, HPGL_LIMIT, group=pen, layout=Layout(whole=False, cuts=cuts))
     frames = _frames(wanted, reading.lines, compared, cuts, plotter, lower)
-    findings = [*reading.findings, *frames, *compared.findings]
+    findings = [*reading.findings, *miswritten, *frames, *compared.findings]
     if pen(Role.SHEET):
         findings += prove_square(marker, reading.lines, HPGL_LIMIT)
     return summed_up("marker-hpgl", marker, wanted, compared, findings, HPGL_LIMIT)

@@ -13,7 +13,7 @@ import numpy as np
 from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
 from cutroom.model.profile import Plotter
-from cutroom.proof.lines import Array, Ints, Line, Reading, tidy_all
+from cutroom.proof.lines import Array, Ints, Line, Reading, Words, tidy_all
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 UNITS = 40
@@ -30,11 +30,25 @@ def commands(text: str) -> Iterator[tuple[str, str]]:
     What is no command at all comes out with an empty name.
     """
     place = 0
+    closing = "\x03"
     while place < len(text):
-        if text[place : place + 2].upper() in {"LB", "CO", "PE"}:
-            end = text.find("\x03" if text[place : place + 2].upper() == "LB" else ";", place)
+        name = text[place : place + 2].upper()
+        if name == "DT":  # the next letter, whatever it is, ends labels from here on; none gives ETX back
+            closing = text[place + 2 : place + 3].replace(";", "\x03")
+            yield name, closing
+            place += 3
+            continue
+        if name == "LB":
+            end = text.find(closing, place + 2)
+            yield ("", text[place : place + 10]) if end < 0 else (name, text[place + 2 : end])
+            if end < 0:
+                return
+            place = end + 1
+            continue
+        if name in {"CO", "PE"}:
+            end = text.find(";", place)
             end = len(text) if end < 0 else end + 1
-            yield text[place : place + 2].upper(), text[place + 2 : end].rstrip(";")
+            yield name, text[place + 2 : end].rstrip(";")
             place = end
             continue
         found = _COMMAND.match(text, place)
@@ -51,6 +65,10 @@ class _Machine:
     """The state of a plotter while it reads."""
 
     encoded: bool = False  # it knows encoded polylines
+    letters: bool = False  # the words on the pieces are in its own letters
+    size: tuple[float, float] | None = None
+    way: tuple[float, float] = (1.0, 0.0)
+    words: list[Words] = field(default_factory=list)
     pen: int = 0
     down: bool = False
     relative: bool = False
@@ -67,6 +85,7 @@ class _Machine:
         numbers = self._numbers(name, rest)
         if name in {"IN", "DF"}:
             self.relative, self.running = False, False
+            self.size, self.way = None, (1.0, 0.0)
             if name == "IN":
                 self.pen, self.down = 0, False
         elif name == "SP":
@@ -90,12 +109,14 @@ class _Machine:
         elif name == "LT" and numbers:
             self.complain(f"LT{rest} asks for a broken line; lines of a marker are whole")
         elif name == "LB":
-            self.complain("it writes text with the machine's own letters, which the proof cannot see")
-        elif name not in {*_HARMLESS, *_TURNING, "LT", "CO"}:
+            self._write(rest)
+        elif name in {"SI", "DI"} and self.letters:
+            self._set_letters(name, numbers)
+        elif name not in {*_HARMLESS, *_TURNING, "LT", "CO", "DT"}:
             self.complain(f"the command '{name or rest}' is not one that a marker needs")
 
     def _numbers(self, name: str, rest: str) -> list[float]:
-        if name in {"LB", "CO", "PE", ""}:
+        if name in {"LB", "DT", "CO", "PE", ""}:
             return []
         try:
             return [*map(float, rest.split(",") if rest else ())]
@@ -106,6 +127,32 @@ class _Machine:
         except ValueError:
             self.complain(f"'{name}{rest[:40]}' holds something that is not a number")
             return []
+
+    def _set_letters(self, name: str, numbers: list[float]) -> None:
+        """`SI` width and height of a capital (cm), `DI` which way words read; alone they go back to what they were."""
+        if numbers and (len(numbers) != 2 or (name == "SI" and min(numbers) <= 0) or not any(numbers)):
+            self.complain(f"{name} does not say two numbers that letters can have")
+        elif name == "SI":
+            self.size = (numbers[0] * 10, numbers[1] * 10) if numbers else None
+        else:
+            self.way = (numbers[0], numbers[1]) if numbers else (1.0, 0.0)
+
+    def _write(self, words: str) -> None:
+        """Words from where the pen stands: each letter as wide as `SI` says, half as much between two."""
+        if not self.letters:
+            self.complain("it writes words with the machine's own letters, which its profile does not ask for")
+        elif self.at is None or not self.pen or self.size is None:
+            self.complain(f'"{words}" is written before pen, place and size of its letters are said')
+        elif self.down:
+            self.complain(f'"{words}" is written with the pen down')
+        else:
+            (width, height), (run, rise) = self.size, self.way
+            length = width * (1 + 1.5 * (len(words) - 1)) / (run**2 + rise**2) ** 0.5
+            tall = height / (run**2 + rise**2) ** 0.5
+            start = (self.at[0] / UNITS, self.at[1] / UNITS)
+            along, up = (run * length, rise * length), (-rise * tall, run * tall)
+            self.words.append(Words(str(self.pen), words, start, along, up, self.advances))
+        self.at, self.running = None, False
 
     def _go(self, numbers: list[float]) -> None:
         if len(numbers) % 2:
@@ -205,20 +252,21 @@ def encoded_moves(rest: str) -> Iterator[tuple[bool, bool, tuple[int, int]]]:
         raise ValueError("it ends within a pair of numbers")
 
 
-def run_of(text: str, *, encoded: bool = False) -> _Machine:
+def run_of(text: str, *, encoded: bool = False, letters: bool = False) -> _Machine:
     """The state of a plotter after an HPGL text, with all that it drew.
 
     Args:
         text: The text.
         encoded: The machine knows encoded polylines.
+        letters: The words on the pieces are in its own letters.
     """
-    machine = _Machine(encoded=encoded)
+    machine = _Machine(encoded=encoded, letters=letters)
     for name, rest in commands(text):
         machine.obey(name, rest)
     return machine
 
 
-def machine_after(data: bytes, form: str) -> tuple[str, _Machine]:
+def machine_after(data: bytes, form: str, *, letters: bool = False) -> tuple[str, _Machine]:
     """The text of an HPGL file that was written in a form, and the state of its machine after it.
 
     Raises:
@@ -227,7 +275,7 @@ def machine_after(data: bytes, form: str) -> tuple[str, _Machine]:
     text = data.decode("latin-1")
     if next(commands(text), ("", ""))[0] != "IN":
         raise ProofError("it does not begin with IN, so it is no HPGL of ours", WRITE_AGAIN, place="file")
-    return text, run_of(text, encoded=form.startswith("encoded"))
+    return text, run_of(text, encoded=form.startswith("encoded"), letters=letters)
 
 
 def frame_cuts(plotter: Plotter, lower: tuple[float, float], upper: tuple[float, float]) -> tuple[float, ...]:
@@ -238,7 +286,7 @@ def frame_cuts(plotter: Plotter, lower: tuple[float, float], upper: tuple[float,
 
 
 def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Reading:
-    """The lines of an HPGL file, grouped by pen, in marker coordinates; frame k stands k frames further on.
+    """The lines of an HPGL file, grouped by pen, and its words, in marker coordinates; frame k stands k frames on.
 
     Args:
         data: The file.
@@ -248,7 +296,7 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
     Raises:
         ProofError: It is no HPGL.
     """
-    text, machine = machine_after(data, plotter.form)
+    text, machine = machine_after(data, plotter.form, letters=plotter.own_letters)
     findings = machine.findings
     if machine.down or machine.pen:
         findings.append(stop("end of the file", "the pen is not up and put away: the file is cut off or unfinished"))
@@ -256,8 +304,9 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
         findings.append(stop("end of the file", "the last command is not finished: the file is cut off"))
     per_frame = max(1, run_of(plotter.between).advances)
     before = run_of(plotter.start).advances
+    words = tuple(_on_marker(one, (one.frame - before) // per_frame, plotter, lower) for one in machine.words)
     if not machine.runs:
-        return Reading((), shortened(findings))
+        return Reading((), shortened(findings), words)
     counts = np.array([len(points) for _, _, points in machine.runs])
     frames = (np.array([advances for advances, _, _ in machine.runs]) - before) // per_frame
     units = np.array([place for _, _, points in machine.runs for place in points])
@@ -269,7 +318,16 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
     tidied = tidy_all(parts, [False] * len(parts))
     pens = (str(pen) for _, pen, _ in machine.runs)
     lines = tuple(Line(points, closed, pen) for (points, closed), pen in zip(tidied, pens, strict=True))
-    return Reading(lines, shortened(findings))
+    return Reading(lines, shortened(findings), words)
+
+
+def _on_marker(one: Words, frame: int, plotter: Plotter, lower: tuple[float, float]) -> Words:
+    """Words in marker coordinates (mm)."""
+    factors = np.array(plotter.correction)
+    at = (one.at + np.array([frame * plotter.frame, 0.0])) / factors + lower
+    along, up = np.array(one.along) / factors, np.array(one.up) / factors
+    ways = [(float(x), float(y)) for x, y in (at, along, up)]
+    return Words(one.pen, one.words, *ways, frame)
 
 
 def _out_of_reach(units: Array, starts: Ints, frames: Ints, plotter: Plotter) -> list[Finding]:

@@ -13,6 +13,8 @@ from cutroom.read.profile_files import as_profile_errors, correction_of, list_pr
 from cutroom.read.reading import Reading, echo, joined, listed
 from cutroom.read.shapes import PlotterShape
 
+LETTERS = ("strokes", "own")
+"""What a profile may say of the words on the pieces: drawn stroke by stroke, or in the machine's own letters."""
 FORMS = ("absolute", "relative", "encoded", "encoded 7-bit")
 """Forms of HP-GL: absolute or relative coordinates, or the encoded polyline of HP-GL/2 in 8 or in 7 bits."""
 
@@ -94,6 +96,8 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
     forces, speeds = _numbers_by_pen(reading, shape)
     if shape.form is not None:
         reading.known(shape.form, FORMS, "form", "form of HP-GL")
+    if shape.letters is not None:
+        reading.known(shape.letters, LETTERS, "letters", "kind of letters")
     raise_all(as_profile_errors(reading.found, path))
     assert width is not None
     assert frame is not None
@@ -114,6 +118,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         forces=forces,
         speeds=speeds,
         correction=correction_of(path.stem),
+        own_letters=shape.letters == LETTERS[1],
     )
 
 

@@ -113,6 +113,8 @@ class Hpgl(Language):
         elif name in DRAWING:
             if name == "PE":
                 self._encoded(rest, place, gathered)
+            elif name == "LB":
+                self._write(rest, gathered)
             else:
                 gathered.strokes += 1
                 gathered.running = False
@@ -178,7 +180,10 @@ class Hpgl(Language):
         if not line:
             return
         gathered.ink += _length(line)
-        along, across = line[::2], line[1::2]
+        self._reach(line[::2], line[1::2], gathered)
+
+    def _reach(self, along: list[float], across: list[float], gathered: Gathered) -> None:
+        """Note how far something reaches (plotter units)."""
         gathered.left = min(gathered.left, min(across) / UNITS)
         gathered.right = max(gathered.right, max(across) / UNITS)
         frame = self._frame()
@@ -187,6 +192,27 @@ class Hpgl(Language):
         before = frame * (self._frame_mm or 0.0)
         gathered.low = min(gathered.low, before + min(along) / UNITS)
         gathered.high = max(gathered.high, before + max(along) / UNITS)
+
+    def _write(self, words: bytes, gathered: Gathered) -> None:
+        """Words in the machine's own letters: about where they reach; after them only the machine knows its place."""
+        gathered.strokes += 1
+        gathered.running = False
+        if self._at is not None:
+            width, height = self._said("SI", (0.285, 0.375))
+            run, rise = self._said("DI", (1.0, 0.0))
+            long, tall = 10 * UNITS * 1.5 * width * len(words), 10 * UNITS * height
+            x, y = self._at
+            ends = [(x + run * u - rise * v, y + rise * u + run * v) for u in (0.0, long) for v in (0.0, tall)]
+            self._reach([x for x, _ in ends], [y for _, y in ends], gathered)
+            gathered.ink += 2 * tall / UNITS * len(words)
+        self._at = None
+        if self.trail is not None:
+            self.trail.append((math.nan, math.nan, False))
+
+    def _said(self, name: str, default: tuple[float, float]) -> tuple[float, float]:
+        """Two numbers that were set; those that a machine begins with when it was not told."""
+        numbers = re.findall(rb"-?[\d.]+", self._state.get((name, ""), b""))
+        return (float(numbers[0]), float(numbers[1])) if len(numbers) == 2 else default
 
     def _encoded(self, rest: bytes, place: int, gathered: Gathered) -> None:
         """An encoded polyline: pen up and absolute hold for one pair, all else is drawn by distances."""

@@ -64,7 +64,10 @@ def commands(file: BinaryIO) -> Iterator[tuple[int, str, bytes, bytes]]:
             return
         if found is None or end < 0 or (name and name not in _KNOWN):
             raise not_of("HPGL", place, held[start:].lstrip()[:24])
-        rest = held[found.start(2) : end].rstrip().rstrip(b";") if name in _TEXT else found[2] or b""
+        if name == "LB":
+            rest = held[found.start(2) : end - 1]  # without what ends it
+        else:
+            rest = held[found.start(2) : end].rstrip().rstrip(b";") if name in _TEXT else found[2] or b""
         if name == "DT":
             terminator = rest[:1] or b"\x03"
         yield place, name, rest, held[start:end]

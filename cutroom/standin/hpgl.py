@@ -27,6 +27,8 @@ class HpglReader(Reader):
         self._name = ""
         self._text = bytearray()
         self._pair: list[float] = []
+        self._size = (2.85, 3.75)
+        self._way = (1.0, 0.0)
 
     def forget(self, at: tuple[float, float], *, down: bool, pen: int) -> None:
         """See `Reader`."""
@@ -107,7 +109,7 @@ class HpglReader(Reader):
             yield from self._encoded()
         elif name:
             yield from self._number() if name not in {"LB", "CO"} else ()
-            yield from self._obey(name)
+            yield from self._write() if name == "LB" else self._obey(name)
         self._name, self._pair = "", []
         self._text.clear()
         size, self.held = self.held, 0
@@ -122,13 +124,33 @@ class HpglReader(Reader):
             yield Order(0, advance=True)
         elif name == "IN":
             self._down, self._pen, self._relative = False, 0, False
+            self._size, self._way = (2.85, 3.75), (1.0, 0.0)
             yield Order(0, reset=True)
         elif name == "DF":
             self._relative = False
+        elif name == "SI" and len(self._pair) == 2:
+            self._size = (self._pair[0] * 10, self._pair[1] * 10)
+        elif name == "DI" and len(self._pair) == 2:
+            self._way = (self._pair[0], self._pair[1])
         elif name in _REPLIES:
             yield Order(0, reply=_REPLIES[name])
         elif name not in _QUIET:
             self.faults.append(f"the command {name} is not known")
+
+    def _write(self) -> Iterator[Order]:
+        """Letters of its own: uprights as tall as the letter's number says, so that one letter is not another."""
+        (width, height), (run, rise) = self._size, self._way
+        foot = self._at
+        yield Order(0, down=True)
+        for code in self._text:
+            tall = height * code / 128
+            top = (foot[0] - rise * tall, foot[1] + run * tall)
+            after = (foot[0] + run * 1.5 * width, foot[1] + rise * 1.5 * width)
+            for start, end in ((foot, top), (top, foot), (foot, after)):
+                yield Order(0, Vector(start, end, True, self._pen))
+            foot = self._at = after
+        yield Order(0, down=False)
+        self._down = False
 
     def _encoded(self) -> Iterator[Order]:
         """Base 64 or 32 digits, least first; `<` lifts and `=` makes absolute the pair that follows."""

@@ -2,6 +2,7 @@
 
 import re
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from ezdxf.addons.hpgl2.plotter import Plotter as Reader
 from ezdxf.addons.hpgl2.tokenizer import hpgl2_commands
 from numpy.typing import NDArray
 
-from cutroom.model.plot import Plot, Role, Stroke
+from cutroom.model.plot import Framed, Lettered, PenRun, Plot, Role, Stroke
 from cutroom.model.profile import Plotter
 from cutroom.plot.compose import compose
 from cutroom.plot.frames import frame
@@ -106,6 +107,47 @@ def test_hp2xx_draws_the_same_marker(tmp_path: Path) -> None:
     shift = np.vstack([line for drawn in wanted.values() for line in drawn]).min(axis=0)  # hp2xx moves to the origin
     for pen, drawn in wanted.items():
         assert _same([line + np.round(shift) for line in lines[pen]], drawn, HALF), pen
+
+
+def test_ezdxf_reads_a_file_with_the_machines_own_letters_alike() -> None:
+    """It knows no labels, skips them whole, and draws all the rest as it is in the file with strokes for words."""
+    plot = compose(a_marker(), legend=("Blouse",), title="linen")
+    plotter = replace(a_plotter(frame=2000.0, largest=80000, pens=PENS), own_letters=True)
+    lines, unknown, errors = _read_by_ezdxf(write_hpgl(frame(plot, plotter), plotter))
+    assert unknown == {"IN", "SI", "DI", "LB"}
+    assert errors == []
+    wanted = _of_plot(plot)
+    assert PENS[Role.LABEL] not in lines
+    assert set(lines) == set(wanted) - {PENS[Role.LABEL]}
+    assert all(_same(lines[pen], wanted[pen], HALF) for pen in lines)
+
+
+def test_hp2xx_letters_the_words_where_the_strokes_would_stand(tmp_path: Path) -> None:
+    """Its letters are its own; they begin where a line begins, end where it ends, and are as high, whichever way."""
+    hp2xx = require_tool("hp2xx")
+    plot = compose(a_marker(), legend=(), title="linen")
+    plotter = replace(a_plotter(frame=2000.0, largest=80000, pens=PENS), own_letters=True)
+    framed = frame(plot, plotter)
+    assert len(framed.texts[0]) == len(plot.lettered) == 6
+    corner = PenRun(1, np.array([(0, 0), (400, 0)]))  # so that it moves nothing
+    for text, line in ((one, _line_of(plot, one.words, one.at)) for one in framed.texts[0]):
+        data = write_hpgl(Framed("one", (0,), ((corner,),), ((text,),)), plotter)
+        (tmp_path / "in.plt").write_bytes(data)
+        command = [hp2xx, "-t", "-m", "hpgl", "-f", "out.hpgl", "in.plt"]
+        done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=True)
+        assert re.search(r"HPGL command\(s\) ignored: +0\n", done.stderr), done.stderr
+        places = np.array(re.findall(r"(-?[\d.]+),(-?[\d.]+)", (tmp_path / "out.hpgl").read_text()), dtype=np.float64)
+        run = np.array(text.way)
+        own = (places[2:] - text.at) / PLU  # the first two are the corner's
+        along, up = own @ run, own @ (-run[1], run[0])
+        assert -0.2 * text.size[0] <= along.min() < 0.6 * text.size[0], text.words
+        assert line.width - 0.6 * text.size[0] < along.max() <= line.width + 0.2 * text.size[0], text.words
+        assert line.height * 0.95 < up.max() < line.height * 1.25, text.words
+
+
+def _line_of(plot: Plot, words: str, at: tuple[int, int]) -> Lettered:
+    same = [line for line in plot.lettered if line.words == words]
+    return min(same, key=lambda line: float(np.hypot(*(np.subtract(line.at, plot.lower) * PLU - at))))
 
 
 def test_a_100_mm_square_is_the_file_two_readers_agreed_on() -> None:

@@ -12,16 +12,20 @@ from hypothesis import strategies as st
 from cutroom.model.motion import Motion
 from cutroom.model.plot import Framed, PenRun
 from cutroom.model.profile import Plotter
+from cutroom.plot.compose import compose
+from cutroom.plot.frames import frame
 from cutroom.plot.timing import time_plot
 from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.send.gcode import Gcode, Handling
 from cutroom.send.hpgl import Hpgl
-from cutroom.send.items import begun_at, from_stroke, numbered
+from cutroom.send.items import Start, begun_at, from_stroke, numbered
 from cutroom.send.language import contents_of
+from cutroom.send.resume import Standing, find_start
 from cutroom.standin import motion as standin
 from cutroom.standin.compare import compare, drawn_by, key
 from cutroom.standin.machine import Kind, Machine
 from cutroom.write.hpgl import write_hpgl
+from tests.builders import a_marker, a_plotter
 from tests.cutters import paths_of, proved
 from tests.cutters import written as written_for_cutter
 
@@ -98,6 +102,52 @@ def test_a_cutter_of_ones_own_words_is_sent_run_by_run() -> None:
     assert [one.strokes for one in Gcode(handling).passages(io.BytesIO(program)) if one.strokes] == [1] * runs
     drawn = drawn_by(program, language="gcode", tools=tuple((tool.down, tool.up) for tool in tools))
     assert len(drawn) == runs
+
+
+def lettered(form: str) -> tuple[bytes, int]:
+    """A marker's file with words in the machine's letters, and how many strokes it has, a line of words being one."""
+    plotter = replace(
+        a_plotter(width=1000.0, frame=250.0, largest=80000), form=form, own_letters=True, end="PU;SP0;PG;"
+    )
+    framed = frame(compose(a_marker(), legend=(), title="t"), plotter)
+    return write_hpgl(framed, plotter), sum(map(len, framed.frames)) + sum(map(len, framed.texts))
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_words_in_the_machines_letters_are_sent_one_by_one(form: str) -> None:
+    """A line of words is one stroke; from any of them on, the rest is drawn alike."""
+    file, strokes = lettered(form)
+    passages = list(Hpgl(frame_mm=250.0).passages(io.BytesIO(file)))
+    assert [one.strokes for one in passages if one.strokes] == [1] * strokes
+    wanted = drawn_by(file)
+    assert len(wanted) == strokes
+    words = [number for number, one in enumerate((one for one in passages if one.strokes), 1) if b"LB" in one.data]
+    assert len(words) >= 3
+    contents = contents_of(iter(passages))
+    for number in (*words, words[-1] + 1):
+        start = from_stroke(numbered(Hpgl(frame_mm=250.0).passages(io.BytesIO(file))), number)
+        head, items = begun_at(io.BytesIO(file), Hpgl(frame_mm=250.0), contents, start, marks=False)
+        rest = drawn_by(head + b"".join(item.passage.data for item in items))
+        assert [key(run)[1:] for run in rest] == [key(run)[1:] for run in wanted[number - 1 :]]
+
+
+def test_words_lie_where_they_reach_and_a_garbled_letter_is_another_drawing() -> None:
+    data = b"IN;SP1;PU400,400;SI0.2000,0.5000;DI0.0000,1.0000;LBback\x03PU;SP0;"
+    (words,) = [one for one in Hpgl(frame_mm=250.0).passages(io.BytesIO(data)) if one.strokes]
+    assert (words.left, words.right) == (10, 10 + 4 * 1.5 * 2)  # cells of 1.5 letters' width, reading across the paper
+    assert (words.low, words.high) == (5, 10)
+    assert not compare(drawn_by(data.replace(b"back", b"bacc")), drawn_by(data)).none
+
+
+def test_a_pen_that_stands_where_words_begin_has_not_written_them() -> None:
+    """After words only the machine knows where its pen is, so its place never says that they are there."""
+    data = b"IN;SP1;PU0,0;PD40,0;PU400,400;SI0.2,0.5;LBback\x03PU800,0;PD840,0;PU;SP0;"
+    size = len(data)
+    now = Standing("x", Start(), done=8, seen=8, ahead=size, memory=1024)
+    at_words = find_start(io.BytesIO(data), Hpgl(frame_mm=250.0), now, lambda: (400.0, 400.0, False))
+    assert at_words.start.strokes == 1
+    after = find_start(io.BytesIO(data), Hpgl(frame_mm=250.0), now, lambda: (880.0, 400.0, False))
+    assert after.doubt == (1, 3)  # it stands nowhere that is known: all of it is told and drawn again
 
 
 @pytest.mark.parametrize(("speed", "acceleration", "corner"), [(400, 4000, 25), (250, 1500, 10), (600, 12000, 60)])
