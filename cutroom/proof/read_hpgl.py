@@ -324,10 +324,10 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
 def _on_marker(one: Words, frame: int, plotter: Plotter, lower: tuple[float, float]) -> Words:
     """Words in marker coordinates (mm)."""
     factors = np.array(plotter.correction)
-    at = (one.at + np.array([frame * plotter.frame, 0.0])) / factors + lower
-    along, up = np.array(one.along) / factors, np.array(one.up) / factors
-    ways = [(float(x), float(y)) for x, y in (at, along, up)]
-    return Words(one.pen, one.words, *ways, frame)
+    places = (one.at + np.array([frame * plotter.frame, 0.0])) / factors + lower
+    ways = np.divide((one.along, one.up), factors)
+    at, along, up = ((float(x), float(y)) for x, y in np.vstack((places, ways)))
+    return Words(one.pen, one.words, at, along, up, frame)
 
 
 def _out_of_reach(units: Array, starts: Ints, frames: Ints, plotter: Plotter) -> list[Finding]:
