@@ -1,5 +1,6 @@
 """From a lay to a marker: the rules of cloth put to the nest as shapes and poses, and its answer put back."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -17,12 +18,14 @@ from cutroom.model.marker import GRID, Marker, Placement
 from cutroom.model.piece import Cut
 from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.bound import lower_bound
+from cutroom.nest.known import Known
 from cutroom.nest.problem import Item, Laid, Layout, Match, Pose, Problem, Progress, laid_outline, used_length
 from cutroom.nest.solve import solve
 from cutroom.proof.marker import prove_marker
 
 MOST_SHAPES, LEAST_TILTED = 28, 6
-"""Shapes, each turn and hand of a piece counted, up to which tilts are tried; and how many tilted ones in any case."""
+"""Shapes, each turn and hand of a piece counted, up to which tilts are tried where tries are counted, so that no clock
+says how many; and how many tilted ones in any case."""
 WORKERS = 2
 """Searches side by side."""
 STRAIGHT = 0.6
@@ -65,10 +68,14 @@ def _either_fold(fabric: Fabric, matched: OnPattern | None) -> bool:
     return matched is None or fabric.pattern is None or matched.repeat[1] == 0
 
 
-def tilted(lay: Lay) -> dict[tuple[str, str, str], tuple[float, ...]]:
+def tilted(lay: Lay, *, most: float = MOST_SHAPES) -> dict[tuple[str, str, str], tuple[float, ...]]:
     """The shares of its tilt that each piece is tried at: fewer, and of the largest pieces only, the more there are.
 
     The work grows with the square of the shapes. On stripes and checks nothing is tilted: it would show.
+
+    Args:
+        lay: The lay.
+        most: Shapes up to which tilts are tried.
     """
     shapes: dict[tuple[str, str, str], set[tuple[float, bool]]] = {}
     leaning: dict[tuple[str, str, str], Wanted] = {}
@@ -78,9 +85,9 @@ def tilted(lay: Lay) -> dict[tuple[str, str, str], tuple[float, ...]]:
         if _leans(wanted, lay.fabric):
             leaning[wanted.piece.key] = wanted
     count = {key: len(own) for key, own in shapes.items()}
-    more = MOST_SHAPES - sum(count.values())
-    if 4 * sum(count[key] for key in leaning) <= more:
+    if 4 * sum(count[key] for key in leaning) <= MOST_SHAPES - sum(count.values()):
         return dict.fromkeys(leaning, (0.5, 1.0))
+    more = most - sum(count.values())
     more = max(more, LEAST_TILTED)
     chosen: dict[tuple[str, str, str], tuple[float, ...]] = {}
     for key in sorted(leaning, key=lambda key: -area(leaning[key].piece.cut_line)):
@@ -94,7 +101,9 @@ def _leans(wanted: Wanted, fabric: Fabric) -> bool:
     return wanted.piece.tilt_deg > 0 and wanted.piece.cut is not Cut.FOLD and fabric.pattern is None
 
 
-def problem_of(lay: Lay, *, pattern_start: float | None = None, tilt: bool = True) -> Problem:
+def problem_of(
+    lay: Lay, *, pattern_start: float | None = None, tilt: bool = True, most: float = MOST_SHAPES
+) -> Problem:
     """A lay as the nest sees it.
 
     Args:
@@ -102,13 +111,14 @@ def problem_of(lay: Lay, *, pattern_start: float | None = None, tilt: bool = Tru
         pattern_start: From the start line to the first line of the pattern across the cloth (mm), where the cloth
             leaves it open; `Marker.pattern_start` of a marker made already.
         tilt: Pieces that may be tilted are.
+        most: Shapes up to which they are.
 
     Raises:
         FabricError: Matches of a garment contradict each other.
     """
     fabric = lay.fabric
     matched = on_pattern((wanted.piece for wanted in lay.wanted), fabric.pattern)
-    shares = tilted(lay) if tilt else {}
+    shares = tilted(lay, most=most) if tilt else {}
     items = tuple(
         Item(
             name=f"{wanted.piece.garment} ({wanted.piece.size}), {wanted.piece.name}",
@@ -120,6 +130,7 @@ def problem_of(lay: Lay, *, pattern_start: float | None = None, tilt: bool = Tru
             match=_match(wanted, fabric, matched.get(wanted.piece.key), pattern_start or 0.0),
             side_gaps=_side_gaps(wanted.piece, fabric),
             shares=wanted.piece.shares,
+            leans=tilt and _leans(wanted, fabric),
         )
         for wanted in lay.wanted
     )
@@ -322,9 +333,9 @@ def _pattern_starts(lay: Lay, repeat: float) -> list[float | None]:
 
 
 def _problem_from(
-    lay: Lay, pattern_start: float | None, started: Started | None, *, tilt: bool
+    lay: Lay, pattern_start: float | None, started: Started | None, *, tilt: bool, most: float = MOST_SHAPES
 ) -> tuple[Problem, tuple[Laid, ...]]:
-    problem = problem_of(lay, pattern_start=pattern_start, tilt=tilt)
+    problem = problem_of(lay, pattern_start=pattern_start, tilt=tilt, most=most)
     return (problem, ()) if started is None else go_on(problem, lay, started)
 
 
@@ -342,7 +353,8 @@ def _search(
     Pieces that may be tilted are laid on the grain first, so that tilting never takes more cloth. A garment that lies
     one way keeps its way then: tilts are each piece's own.
     """
-    problem, start = _problem_from(lay, pattern_start, started, tilt=True)
+    most = MOST_SHAPES if tries is not None else math.inf  # the nest takes as many as its time allows
+    problem, start = _problem_from(lay, pattern_start, started, tilt=True, most=most)
     found = _found(lay, problem, start, pattern_start, seconds, seed, tries, started, progress)
     length = used_length(problem.items, start) if start else found.length
     if length >= found.length - GRID / 2:
@@ -363,7 +375,7 @@ def _found(
     progress: Tell | None,
 ) -> Layout:
     workers = WORKERS if tries is None else 1  # counted tries depend on the seed alone
-    nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=progress)
+    nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=progress, known=Known())
     straight, begun = _problem_from(lay, pattern_start, started, tilt=False)
     if [item.poses for item in problem.items] == [item.poses for item in straight.items]:
         return nest(problem, seconds=seconds, start=start)

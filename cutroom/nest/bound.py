@@ -80,7 +80,8 @@ def lower_bound(problem: Problem) -> Bound:
     """The greatest length that is proven to be needed.
 
     Poses that do not fit across the strip are left out. Tables, garments that must lie one way and stripes across the
-    strip are not looked at: they can only make a marker longer.
+    strip are not looked at: they can only make a marker longer. Of items that lean only the area counts, which no tilt
+    changes.
     """
     if not problem.items:
         return Bound(0.0, LONGEST)
@@ -94,7 +95,7 @@ def lower_bound(problem: Problem) -> Bound:
 
 def _arguments(strip: "Strip") -> Iterator[tuple[float, str]]:
     yield strip.locked_end, LOCKED
-    yield max(_shortest(ways) for ways in strip.kinds), LONGEST
+    yield max((_shortest(ways) for ways in strip.kinds), default=0.0), LONGEST
     for growth in (growth for growth in strip.growths if strip.height(growth) > SLACK):
         yield from _side_by_side(strip, growth)
         yield _in_a_row(strip, growth), BESIDE
@@ -167,7 +168,8 @@ class Strip:
     Attributes:
         problem: What was asked.
         ways: For each item, the ways in which it may lie; the same for items that are alike.
-        kinds: How many items there are of each kind, by the ways in which they may lie.
+        kinds: How many items there are of each kind, by the ways in which they may lie; without those that lean.
+        leaning: One way of each item that leans and is not locked.
         over: By how much the strip is grown (mm).
         locked_end: Where the last locked item ends (mm).
     """
@@ -189,8 +191,11 @@ class Strip:
             for k, (item, half) in enumerate(zip(problem.items, halves, strict=True))
         )
         self.kinds: dict[tuple[Way, ...], int] = {}
-        for ways in self.ways:
-            self.kinds[ways] = self.kinds.get(ways, 0) + 1
+        leans = [item.leans and k not in locked for k, item in enumerate(problem.items)]
+        self.leaning = tuple(ways[0] for ways, leaning in zip(self.ways, leans, strict=True) if leaning)
+        for ways, leaning in zip(self.ways, leans, strict=True):
+            if not leaning:
+                self.kinds[ways] = self.kinds.get(ways, 0) + 1
         self.locked_end = max((self.ways[k][0].end + laid.x for k, laid in locked.items()), default=0.0)
 
     @property
@@ -198,7 +203,7 @@ class Strip:
         """The ways of growing that differ; among many small pieces only the area counts."""
         if self.over == 0:
             return (Growth.ALONG,)
-        tallest = max(way.across for ways in self.kinds for way in ways)
+        tallest = max((way.across for ways in self.kinds for way in ways), default=0.0)
         return tuple(Growth) if tallest > LEAST_SHARE * self.problem.width else (Growth.ROUND,)
 
     def kept(self, growth: Growth) -> float:
@@ -268,12 +273,18 @@ def _side_by_side(strip: Strip, growth: Growth) -> Iterator[tuple[float, str]]:
     """
     kept, height = strip.kept(growth), strip.height(growth)
     runs = {way.like: way.runs(growth, kept) for ways in strip.kinds for way in ways}
-    tried = shares(height, [float(peak) for one in runs.values() for peak in _peaks(one)])
+    whole = growth is Growth.ROUND or strip.over == 0  # no tilt changes the area then
+    leaning = {way.like: way.runs(growth, kept) for way in strip.leaning if whole}
+    tried = shares(
+        height, [float(peak) for one in (*runs.values(), *leaning.values()) for peak in _peaks(one)] or [0.0]
+    )
     along = {like: tried.along(one) for like, one in runs.items()}
+    areas = {like: float(tried.along(one)[0]) for like, one in leaning.items()}
     needed = sum(
         (count * np.min([along[way.like] for way in ways], axis=0) for ways, count in strip.kinds.items()),
         start=np.full(len(tried.steps), -strip.ends(growth)),
     )
+    needed[0] += sum(areas.get(way.like, 0.0) for way in strip.leaning)
     if growth is Growth.ROUND and not strip.problem.fold:  # the corners of the grown strip are round
         needed[0] += (4 - np.pi) * strip.over**2 / height
     for number, length in enumerate(needed):
@@ -530,6 +541,8 @@ def _next_on_grid(strip: Strip, length: float) -> float:
     """
     length -= SAFE[0] + SAFE[1] * length
     ends = [strip.locked_end] if strip.locked_end >= length else []
+    if strip.leaning:
+        return max(round(length, 6), 0.0)
     locked = {laid.item for laid in strip.problem.locked}
     ends += [
         way.end + math.ceil((length - way.end) / GRID) * GRID

@@ -75,6 +75,7 @@ class Item:
             item's. Straight out from a side half its gap is kept, round a corner half the less of its sides'; what two
             items keep does not overlap.
         shares: With which items it may share a cut line, or None.
+        leans: Its poses are some of many: it may be tilted by any angle between them.
     """
 
     name: str
@@ -86,6 +87,7 @@ class Item:
     match: Match | None = None
     side_gaps: tuple[float, ...] = ()
     shares: Shares | None = None
+    leans: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline", frozen_points(self.outline))

@@ -10,6 +10,7 @@ from cutroom.errors import NestError
 from cutroom.nest.ground import lay_out
 from cutroom.nest.groups import Groups
 from cutroom.nest.improve import Improver
+from cutroom.nest.known import Known
 from cutroom.nest.lay import Recipe, lay, settle
 from cutroom.nest.orders import recipes
 from cutroom.nest.problem import BROKEN_OFF, Laid, Problem, used_length
@@ -54,6 +55,7 @@ def begin(
     tries: int | None,
     workers: int,
     start: tuple[Laid, ...] = (),
+    known: Known | None = None,
     left: Callable[[], float],
     tell: Callable[[Best, int], None],
 ) -> "list[Search]":
@@ -68,13 +70,14 @@ def begin(
             depend on which of them is the faster.
         workers: How many searches.
         start: A layout to begin with, all items in order; pieces in it may overlap.
+        known: What was worked out of shapes before; is added to.
         left: Seconds that are left; infinite where tries are counted.
         tell: Told of each better layout and the tries it took.
 
     Raises:
         NestError: What is locked overlaps, or the start is no layout of these items.
     """
-    stock = gather(problem)
+    stock = gather(problem, start=(*start, *boxes), left=left, known=known)
     ground = lay_out(stock)
     orders = recipes(stock, groups, boxes)
     halt = np.zeros(1, dtype=np.int64)

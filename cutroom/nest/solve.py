@@ -7,6 +7,7 @@ from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
 from typing import TYPE_CHECKING
 
 from cutroom.nest.groups import allowed, first_turns, group_items
+from cutroom.nest.known import Known
 from cutroom.nest.problem import BROKEN_OFF, LATE, Laid, Layout, Problem, Progress, refuse_unlayable, used_length
 from cutroom.nest.rough import lay_boxes
 from cutroom.nest.warm import wait_until_warm
@@ -26,6 +27,7 @@ def solve(
     tries: int | None = None,
     workers: int = 1,
     start: tuple[Laid, ...] = (),
+    known: Known | None = None,
     progress: Callable[[Progress], None] | None = None,
     clock: Callable[[], float] = time.monotonic,
 ) -> Layout:
@@ -43,6 +45,7 @@ def solve(
         workers: Searches side by side. Where tries are counted they share nothing but the shapes.
         start: A layout to go on from, all items in order: an earlier answer, or one in which somebody moved pieces. The
             answer is never longer than it, when it is sound.
+        known: What was worked out of shapes before; is added to.
         progress: Is told of each better length.
         clock: Seconds that only grow.
 
@@ -76,6 +79,7 @@ def solve(
                 tries=tries,
                 workers=workers,
                 start=start,
+                known=known,
                 left=left,
                 tell=tell,
             )

@@ -5,47 +5,21 @@ form with its half turn and the room it has across the strip: what the search la
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from cutroom.geometry.kernels.convex import sum_convex
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
-from cutroom.geometry.union import grown_by_sides
-from cutroom.model.laying import Shares
+from cutroom.nest.forms import Shelf, mirrored_parts, starts_of, sum_parts
 from cutroom.nest.grid import UNITS, steps_down, steps_up
-from cutroom.nest.problem import Item, Pose, Problem, posed, room_across
-from cutroom.nest.working import (
-    COARSER,
-    COARSEST,
-    MANY,
-    MOST,
-    convex_parts,
-    gap_figure,
-    simplify_outwards,
-    snap_outwards,
-)
+from cutroom.nest.known import Form, Found, Known, Pair, Reals, Wholes
+from cutroom.nest.problem import Item, Laid, Pose, Problem, posed, room_across
+from cutroom.nest.working import COARSER, COARSEST, MANY, MOST
 
-Reals = NDArray[np.float64]
-Wholes = NDArray[np.int64]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Form:
-    """A working shape, grown by half its gap, as convex parts in units: where each part starts; their areas.
-
-    `close` is what counts between forms that share cut lines with one another by the name of `shares`.
-    """
-
-    parts: Wholes
-    starts: Wholes
-    sizes: Reals
-    shares: str = ""
-    close: "Form | None" = None
+__all__ = ["Book", "Reals", "Stock", "Variant", "Wholes", "gather", "sum_parts"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,93 +104,77 @@ class Stock:
         return np.array(rows, dtype=np.int64).reshape(-1, 4)
 
 
-def gather(problem: Problem) -> Stock:
-    """Work out every shape and every no-fit polygon of a problem."""
+def gather(
+    problem: Problem,
+    *,
+    start: tuple[Laid, ...] = (),
+    left: Callable[[], float] = lambda: math.inf,
+    known: Known | None = None,
+) -> Stock:
+    """Work out every shape and every no-fit polygon of a problem.
+
+    Tilted shapes come last, the largest pieces first, and only as many as half of the time that is left then allows:
+    the work grows with the square of the shapes, and an item may always lie untilted.
+
+    Args:
+        problem: What is to be laid.
+        start: Laid items whose poses are wanted in any case.
+        left: Seconds that are left.
+        known: What was worked out before; is added to.
+    """
     many = len({item.outline.tobytes() for item in problem.items}) > MANY
-    shelf = _Shelf(*((COARSEST, MOST // 2) if many else (COARSER, MOST)))
+    shelf = Shelf(known or Known(), *((COARSEST, MOST // 2) if many else (COARSER, MOST)))
+    rooms = [_rooms(problem, item) for item in problem.items]
+    wanted = {(laid.item, laid.pose) for laid in (*start, *problem.locked)}
+    found: dict[tuple[int, Pose], tuple[int, int]] = {}
+    later: dict[bytes, list[tuple[int, Pose]]] = {}
+    for number, fitting in enumerate(rooms):
+        stands = not all(map(_is_tilted, fitting))
+        for pose in fitting:
+            if stands and _is_tilted(pose) and (number, pose) not in wanted:
+                later.setdefault(problem.items[number].outline.tobytes(), []).append((number, pose))
+            else:
+                found[number, pose] = shelf.of_item(problem, number, pose)
+    fixtures = tuple(_fixtures(problem, shelf))
+    regions = Regions(shelf, {one.variant.form for one in fixtures})
+    regions.work_out({*found.values(), *((one.variant.form, one.variant.sign) for one in fixtures)})
+    limit = left() / 2 if left() < math.inf else -math.inf
+    for group in sorted(later.values(), key=lambda group: -area(problem.items[group[0][0]].outline)):
+        forms = {way: shelf.of_item(problem, *way) for way in group}
+        if not regions.work_out(set(forms.values()), is_late=lambda: left() <= limit):
+            break
+        found |= forms
     variants: dict[tuple[int, int, int, int, Lattice], Variant] = {}
     choices = []
-    for number, item in enumerate(problem.items):
-        fitting = []
-        for pose in item.poses:
-            least, most = room_across(problem, item, pose)
-            low, high = steps_up(least), steps_down(most)
-            if low > high or (item.match is not None and not item.match.is_met_across(pose, least, most)):
-                continue
-            form, sign = shelf.form(item.outline, pose, problem.sides_of(number), item.shares)
-            key = (form, sign, low, high, _lattice(item, pose))
+    for number, (item, fitting) in enumerate(zip(problem.items, rooms, strict=True)):
+        fits = []
+        for pose in (pose for pose in fitting if (number, pose) in found):
+            (form, sign), (low, high), lattice = found[number, pose], fitting[pose], _lattice(item, pose)
+            key = (form, sign, low, high, lattice)
             if key not in variants:
                 box = bounds(posed(item.outline, pose))
-                variants[key] = Variant(len(variants), form, sign, box, low, high, key[-1])
-            fitting.append((pose, variants[key]))
-        choices.append(tuple(fitting))
-    ways = list(variants.values())
-    fixtures = tuple(_fixtures(problem, shelf, len(ways)))
-    book = _book(shelf.made, shelf.twins, tuple(ways), fixtures)
-    return Stock(problem, tuple(ways), tuple(choices), book, fixtures)
+                variants[key] = Variant(len(variants), form, sign, box, low, high, lattice)
+            fits.append((pose, variants[key]))
+        choices.append(tuple(fits))
+    numbered = tuple(
+        replace(one, variant=replace(one.variant, number=len(variants) + place)) for place, one in enumerate(fixtures)
+    )
+    return Stock(problem, tuple(variants.values()), tuple(choices), regions.book(), numbered)
 
 
-class _Shelf:
-    """Forms made so far; an outline is simplified once, and a mirror image taken from its original."""
-
-    def __init__(self, coarser: tuple[float, ...], corners: int) -> None:
-        self.coarser, self.corners = coarser, corners
-        self.made: list[Form] = []
-        self.twins: list[int | None] = []
-        self._simple: dict[tuple[bytes, tuple[float, ...]], Reals] = {}
-        self._forms: dict[tuple[bytes, bool, float, tuple[float, ...], Shares | None], int] = {}
-
-    def form(
-        self, outline: Reals, pose: Pose, gaps: tuple[float, ...], shares: Shares | None = None
-    ) -> tuple[int, int]:
-        """The form of an outline in a pose, and its sign.
-
-        Args:
-            outline: `(n, 2)`, mm.
-            pose: How it lies.
-            gaps: Of each of its sides (mm), or one for all; it is grown by half of them.
-            shares: With what it may share cut lines.
-        """
-        turn = pose.turn_deg % 360.0
-        sign, turn = (1, turn) if turn < 180.0 else (-1, turn - 180.0)
-        key = (outline.tobytes(), pose.flipped, turn, gaps, shares)
-        if key not in self._forms:
-            twin = self._forms.get((key[0], not pose.flipped, *key[2:])) if turn == 0 else None
-            self._forms[key] = len(self.made)
-            if twin is None:
-                form = self._made(outline, pose, sign, gaps)
-                if shares is not None:
-                    close = self._made(outline, pose, sign, (shares.gap,))
-                    form = replace(form, shares=shares.name, close=close)
-                self.add(form)
-            else:
-                self.add(_image(self.made[twin]), twin)
-        return self._forms[key], sign
-
-    def _made(self, outline: Reals, pose: Pose, sign: int, gaps: tuple[float, ...]) -> Form:
-        own = gaps if len(set(gaps)) > 1 else ()
-        mark = (outline.tobytes(), own)
-        if mark not in self._simple:
-            if own:
-                outline = grown_by_sides(outline, [gap / 2 for gap in own], lambda reach: gap_figure(reach) / UNITS)
-            self._simple[mark] = simplify_outwards(outline, coarser=self.coarser, most=self.corners)
-        parts = convex_parts(snap_outwards(posed(self._simple[mark], pose) * sign))
-        return _form(parts, 0.0 if own else gaps[0] / 2)
-
-    def add(self, form: Form, twin: int | None = None) -> int:
-        """Put a form on the shelf."""
-        self.made.append(form)
-        self.twins.append(twin)
-        if twin is not None:
-            self.twins[twin] = len(self.made) - 1
-        return len(self.made) - 1
+def _is_tilted(pose: Pose) -> bool:
+    return pose.turn_deg % 90.0 != 0
 
 
-def _form(parts: list[Wholes], margin: float) -> Form:
-    figure = gap_figure(margin)
-    grown = [sum_parts(part, figure) for part in parts]
-    sizes = np.array([area(part.astype(np.float64)) for part in parts])
-    return Form(np.vstack(grown), _starts(grown), sizes)
+def _rooms(problem: Problem, item: Item) -> dict[Pose, tuple[int, int]]:
+    """The poses in which an item fits across the strip and on the cloth's pattern, and its shifts across (units)."""
+    found = {}
+    for pose in item.poses:
+        least, most = room_across(problem, item, pose)
+        low, high = steps_up(least), steps_down(most)
+        if low <= high and (item.match is None or item.match.is_met_across(pose, least, most)):
+            found[pose] = (low, high)
+    return found
 
 
 def _lattice(item: Item, pose: Pose) -> Lattice:
@@ -228,55 +186,26 @@ def _lattice(item: Item, pose: Pose) -> Lattice:
     return Lattice((match.repeat[0] * UNITS, match.repeat[1] * UNITS), (x * UNITS, y * UNITS), match.tolerance * UNITS)
 
 
-def _fixtures(problem: Problem, shelf: _Shelf, number: int) -> Iterator[Fixture]:
-    """Flaws and used areas as they lie, and the ends of the table as lines across the strip."""
+def _fixtures(problem: Problem, shelf: Shelf) -> Iterator[Fixture]:
+    """Flaws and used areas as they lie, and the ends of the table as lines across the strip; not yet numbered."""
     for outline in problem.forbidden:
         x, y, _, _ = bounds(outline)
         at = (steps_down(x), steps_down(y))
         own = outline - np.array(at) / UNITS
         form, sign = shelf.form(own, Pose(), (0.0,))
-        yield Fixture(Variant(number, form, sign, bounds(own), at[1], at[1]), *at)
-        number += 1
+        yield Fixture(Variant(0, form, sign, bounds(own), at[1], at[1]), *at)
     if problem.table is None:
         return
     wall = np.array([[0, -UNITS], [0, steps_up(problem.width) + UNITS]], dtype=np.int64)
     form = shelf.add(Form(wall, np.array([0, 2], dtype=np.int64), np.zeros(1)))
     longest = sum(max(way[2] - way[0] for way in _boxes_of(item)) for item in problem.items)
     for end in range(1, 2 + math.ceil(4 * longest / problem.table)):
-        yield Fixture(
-            Variant(number, form, 1, (0.0, -1.0, 0.0, problem.width + 1.0), 0, 0), steps_down(end * problem.table), 0
-        )
-        number += 1
+        line = Variant(0, form, 1, (0.0, -1.0, 0.0, problem.width + 1.0), 0, 0)
+        yield Fixture(line, steps_down(end * problem.table), 0)
 
 
 def _boxes_of(item: Item) -> list[tuple[float, float, float, float]]:
     return [bounds(posed(item.outline, pose)) for pose in item.poses]
-
-
-def _image(form: Form) -> Form:
-    """The mirror image of a form, y to -y, exactly."""
-    close = None if form.close is None else _image(form.close)
-    return replace(form, parts=_mirrored_parts(form.parts, form.starts, (1, -1)), close=close)
-
-
-def _mirrored_parts(points: Wholes, starts: Wholes, factors: tuple[int, int]) -> Wholes:
-    """Convex parts with their coordinates multiplied by 1 or -1, each still counter-clockwise."""
-    turned = points * np.array(factors, dtype=np.int64)
-    if factors[0] == factors[1]:
-        return turned
-    rows = np.arange(len(points))
-    part = np.repeat(np.arange(len(starts) - 1), np.diff(starts))
-    return np.ascontiguousarray(turned[starts[part] + starts[part + 1] - 1 - rows])
-
-
-def sum_parts(one: Wholes, two: Wholes) -> Wholes:
-    """The Minkowski sum of two convex outlines (units)."""
-    out = np.zeros((len(one) + len(two), 2), dtype=np.int64)
-    return one + two if len(two) == 1 else out[: sum_convex(one, 0, len(one), two, 0, len(two), out, 0)].copy()
-
-
-def _starts(arrays: list[Wholes] | list[Reals]) -> Wholes:
-    return np.concatenate([[0], np.cumsum([len(array) for array in arrays])]).astype(np.int64)
 
 
 def _no_fit(fixed: Form, moving: Form, sign: int) -> tuple[Wholes, Wholes, Reals]:
@@ -287,47 +216,111 @@ def _no_fit(fixed: Form, moving: Form, sign: int) -> tuple[Wholes, Wholes, Reals
     return no_fit(fixed.parts, fixed.starts, turned, moving.starts, order)
 
 
-Found = tuple[Wholes, Wholes, Reals]
+Place = tuple[int, int, int]
+"""Of a no-fit polygon in the table: two forms, and 1 where one of them is turned half round, else 0."""
 
 
-def _book(forms: list[Form], twins: list[int | None], ways: tuple[Variant, ...], fixtures: tuple[Fixture, ...]) -> Book:
-    """All no-fit polygons, each pair worked out once; that of two mirror images is taken from their originals."""
-    variants = (*ways, *(one.variant for one in fixtures))
-    signs = [{variant.sign for variant in variants if variant.form == form} for form in range(len(forms))]
-    moving = {variant.form for variant in ways}
-    table = np.full((len(forms), len(forms), 2), -1, dtype=np.int64)
-    wanted: list[tuple[Form, Form, int]] = []
-    places: list[tuple[int, tuple[int, int]]] = []
-    for one in range(len(forms)):
-        for two in range(one + 1):
-            for unlike, sign in enumerate((1, -1)):
-                if not any(a * b == sign for a in signs[one] for b in signs[two]):
-                    continue
-                if one not in moving and two not in moving:
-                    continue
-                image = _from_images(table, twins[one], twins[two], unlike)
-                table[one, two, unlike] = len(places)
-                if image is None:
-                    places.append((len(wanted), (1, 1)))
-                    wanted.append((forms[one], forms[two], sign))
-                else:
-                    of, factors = image
-                    before = places[of][1]
-                    places.append((places[of][0], (before[0] * factors[0], before[1] * factors[1])))
-    with ThreadPoolExecutor() as pool:  # the compiled loops let go of the interpreter's lock
-        worked_out = list(pool.map(lambda pair: _no_fit(*pair), wanted))
-    return _bound(table, [_turned(worked_out[of], factors) for of, factors in places])
+@dataclass(frozen=True, slots=True)
+class _Image:
+    """A no-fit polygon that stands in the table already, and what its coordinates are to be multiplied by."""
+
+    place: Place
+    factors: tuple[int, int]
 
 
-def _from_images(table: Wholes, one: int | None, two: int | None, unlike: int) -> tuple[int, tuple[int, int]] | None:
-    """Where the no-fit polygon of two forms' mirror images stands already, and what it is to be multiplied by."""
+class Regions:
+    """The no-fit polygons of the forms of a shelf, each pair worked out once; of two images, taken from the originals.
+
+    Attributes:
+        _signs: The signs of each form that is there.
+        _places: By their places the polygons that are there, and what their coordinates are to be multiplied by.
+    """
+
+    def __init__(self, shelf: Shelf, fixed: set[int]) -> None:
+        """Set up a book in which nothing stands yet.
+
+        Args:
+            shelf: The forms.
+            fixed: Forms of what does not move: between two of them nothing is worked out.
+        """
+        self._shelf, self._fixed = shelf, fixed
+        self._signs: dict[int, set[int]] = {}
+        self._places: dict[Place, tuple[Found, tuple[int, int]]] = {}
+
+    def work_out(self, ways: set[tuple[int, int]], *, is_late: Callable[[], bool] = lambda: False) -> bool:
+        """Work out all regions that forms, each with its sign, have with those that are there already.
+
+        Returns:
+            Whether it was done in time; if not, the book stands as it stood.
+        """
+        signs = {form: set(own) for form, own in self._signs.items()}
+        for form, sign in ways:
+            signs.setdefault(form, set()).add(sign)
+        known = self._shelf.known.regions
+        places = dict(self._missing(signs))
+        wanted = [one for one in dict.fromkeys(places.values()) if isinstance(one, Pair) and one not in known]
+
+        def work_out(pair: Pair) -> None:
+            if not is_late():
+                known[pair] = _no_fit(*pair)
+
+        with ThreadPoolExecutor() as pool:  # the compiled loops let go of the interpreter's lock
+            list(pool.map(work_out, wanted))
+        if any(pair not in known for pair in wanted):
+            return False
+        self._signs = signs
+        for place, one in places.items():
+            if isinstance(one, Pair):
+                self._places[place] = known[one], (1, 1)
+            else:
+                found, before = self._places[one.place]
+                self._places[place] = found, (before[0] * one.factors[0], before[1] * one.factors[1])
+        return True
+
+    def _missing(self, signs: dict[int, set[int]]) -> Iterator[tuple[Place, "Pair | _Image"]]:
+        """Places of the table that are still empty, and what is to stand there."""
+        made, twins = self._shelf.made, self._shelf.twins
+        seen: set[Place] = set()
+        for one in sorted(signs):
+            for two in (two for two in sorted(signs) if two <= one):
+                for unlike, sign in enumerate((1, -1)):
+                    place = one, two, unlike
+                    if place in self._places or not any(a * b == sign for a in signs[one] for b in signs[two]):
+                        continue
+                    if one in self._fixed and two in self._fixed:
+                        continue
+                    image = _from_images(twins[one], twins[two], unlike)
+                    there = image is not None and (image.place in self._places or image.place in seen)
+                    yield place, image if image is not None and there else Pair(made[one], made[two], sign)
+                    seen.add(place)
+
+    def book(self) -> Book:
+        """The no-fit polygons as flat arrays."""
+        count = len(self._shelf.made)
+        table = np.full((count, count, 2), -1, dtype=np.int64)
+        for number, place in enumerate(self._places):
+            table[place] = number
+        found = [_turned(*one) for one in self._places.values()]
+        points, firsts, borders = [one[0] for one in found], [one[1] for one in found], [one[2] for one in found]
+        corners = np.vstack(points)
+        offsets = starts_of(points)
+        part_starts = np.concatenate(
+            [[0], *(first[1:] + offset for first, offset in zip(firsts, offsets, strict=False))]
+        )
+        part_starts = part_starts.astype(np.int64)
+        parts = np.concatenate([[0], np.cumsum([len(first) - 1 for first in firsts])]).astype(np.int64)
+        return (table, parts, part_starts, corners, _boxes(corners, part_starts), _planes(corners, part_starts),
+                _boxes(corners, offsets), starts_of(borders), np.vstack(borders))  # fmt: skip
+
+
+def _from_images(one: int | None, two: int | None, unlike: int) -> _Image | None:
+    """Where the no-fit polygon of two forms' mirror images stands."""
     if one is None or two is None:
         return None
     if one >= two:
-        at, factors = int(table[one, two, unlike]), (1, -1)
-    else:  # the roles are changed, which turns the region half round, unless one form is turned half round already
-        at, factors = int(table[two, one, unlike]), ((1, -1) if unlike else (-1, 1))
-    return None if at < 0 else (at, factors)
+        return _Image((one, two, unlike), (1, -1))
+    # the roles are changed, which turns the region half round, unless one form is turned half round already
+    return _Image((two, one, unlike), (1, -1) if unlike else (-1, 1))
 
 
 def _turned(found: Found, factors: tuple[int, int]) -> Found:
@@ -338,19 +331,7 @@ def _turned(found: Found, factors: tuple[int, int]) -> Found:
     across = border * np.array([*factors, *factors], dtype=np.float64)
     if factors[0] != factors[1]:  # the region stays on the left of its border
         across = across[:, [2, 3, 0, 1]]
-    return _mirrored_parts(points, firsts, factors), firsts, np.ascontiguousarray(across)
-
-
-def _bound(table: Wholes, found: list[Found]) -> Book:
-    """The no-fit polygons as flat arrays."""
-    points, firsts, borders = [one[0] for one in found], [one[1] for one in found], [one[2] for one in found]
-    corners = np.vstack(points)
-    offsets = _starts(points)
-    part_starts = np.concatenate([[0], *(first[1:] + offset for first, offset in zip(firsts, offsets, strict=False))])
-    part_starts = part_starts.astype(np.int64)
-    parts = np.concatenate([[0], np.cumsum([len(first) - 1 for first in firsts])]).astype(np.int64)
-    return (table, parts, part_starts, corners, _boxes(corners, part_starts), _planes(corners, part_starts),
-            _boxes(corners, offsets), _starts(borders), np.vstack(borders))  # fmt: skip
+    return mirrored_parts(points, firsts, factors), firsts, np.ascontiguousarray(across)
 
 
 def _boxes(points: Wholes, starts: Wholes) -> Wholes:

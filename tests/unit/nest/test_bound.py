@@ -253,3 +253,18 @@ def test_layouts_of_boxes_laid_in_every_order_are_never_shorter() -> None:
             covered = shapely.union_all([shapely.box(*one) for one in laid]).area
         assert covered == pytest.approx(sizes.prod(axis=1).sum())
         assert bound <= best + 1e-9
+
+
+def test_of_a_piece_that_leans_only_the_area_counts() -> None:
+    """Drawn 1 degree off its grain and tilted by as much it is 600 long, and longer in each pose tried."""
+    corners = np.array([[0.0, 0.0], [600.0, 0.0], [600.0, 100.0], [0.0, 100.0]])
+    angle = np.radians(1.0)
+    leaning = corners @ np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    poses = tuple(Pose(turn_deg=turn) for turn in (0.0, 0.75, 359.25))
+    item = Item("facing", leaning, poses)
+    assert lower_bound(Problem(130.0, 4.0, (item,))).length > 600.1
+    bound = lower_bound(Problem(130.0, 4.0, (replace(item, leans=True),)))
+    assert 600.0 * 100.0 / 130.0 - 1.0 < bound.length < 600.0
+    assert bound.by == "the area of the pieces"
+    straight = Item("belt", frozen_points([[0, 0], [590, 0], [590, 90], [0, 90]]))
+    assert lower_bound(Problem(130.0, 0.0, (straight, replace(item, leans=True)))).length >= 590.0
