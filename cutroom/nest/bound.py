@@ -310,7 +310,7 @@ def _walk(blocked: Reals, taken: Reals, needed: float) -> float:
             break
         needed, place = needed - use, end
     else:
-        return place + max(needed, 0.0)
+        return float(place + max(needed, 0.0))
     return float(place + max(needed, 0.0) / (1 - part)) if needed > 0 else 0.0
 
 
