@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from cutroom.proof.lines import Array, Ints, Line, Many, Within, boxes, gather, looped
 
+Flags = NDArray[np.bool_]
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Matched:
@@ -39,16 +41,16 @@ def match(wanted: Sequence[Line], found: Sequence[Line], within: Within) -> Matc
     return _claim(len(wanted), len(found), pairs[good], apart[good])
 
 
-def lie_on(ones: Sequence[Line], other: Line, within: Within) -> NDArray[np.bool_]:
+def lie_on(ones: Sequence[Line], other: Line, within: Within) -> Flags:
     """Which lines are the same as another, within the limit; their boxes are known to agree."""
     pairs = np.column_stack((np.arange(len(ones)), np.zeros(len(ones), dtype=np.int64)))
-    on: NDArray[np.bool_] = _pair_deviations(ones, [other], pairs, within) <= within.limit + 1e-9
+    on: Flags = _pair_deviations(ones, [other], pairs, within) <= within.limit + 1e-9
     return on
 
 
 def lies_on(one: Line, other: Line, within: Within) -> bool:
     """The two lines are the same, within the limit."""
-    return _deviation(one, other, within) <= within.limit + 1e-9
+    return bool(lie_on([one], other, within)[0])
 
 
 def _close_pairs(wanted: Sequence[Line], found: Sequence[Line], within: Within) -> Ints:
@@ -87,8 +89,12 @@ def _pair_deviations(wanted: Sequence[Line], found: Sequence[Line], pairs: Ints,
                 number, is_closed = int(count[part[0]]), bool(closed[part[0]])
                 one, other = _stack(ours, pairs[part, 0], number), _stack(theirs, pairs[part, 1], number)
                 apart[part] = _by_points(one, other, within, closed=is_closed)
-    for index in np.flatnonzero(apart > within.limit + 1e-9):
-        apart[index] = _deviation(wanted[pairs[index, 0]], found[pairs[index, 1]], within)
+    rest = np.flatnonzero(apart > within.limit + 1e-9)
+    for part in np.array_split(rest, max(1, int(count[rest].sum()) // 200_000)):
+        apart[part] = _by_length(ours, theirs, pairs[part], within)
+    for index in rest[np.isnan(apart[rest])]:
+        first, second = looped(wanted[pairs[index, 0]]), looped(found[pairs[index, 1]])
+        apart[index] = max(_farthest(first, second, within), _farthest(second, first, within))
     return apart
 
 
@@ -116,64 +122,125 @@ def _by_points(one: Array, other: Array, within: Within, *, closed: bool) -> Arr
     return least
 
 
-def _deviation(one: Line, other: Line, within: Within) -> float:
-    """Largest deviation (mm) between two lines, or infinity when their lengths tell that one runs twice."""
-    first, second = looped(one), looped(other)
-    lengths = [float(np.hypot(*np.diff(points, axis=0).T).sum()) for points in (first, second)]
-    slack = 2 * within.reach * max(len(first), len(second))
-    if abs(lengths[0] - lengths[1]) > min(slack, 0.25 * max(lengths) + 2 * within.reach):
-        return float("inf")
-    if one.closed == other.closed and min(len(first), len(second)) > 1 and min(lengths) > 0:
-        at_most = _side_by_side(first, _begun_alike(first, second, closed=one.closed), closed=one.closed)
-        if at_most <= within.limit:
-            return at_most
-    return max(_farthest(first, second, within), _farthest(second, first, within))
+@dataclass(frozen=True, slots=True, eq=False)
+class _Laid:
+    """Several lines end to end, closed ones with their first point again at the end.
+
+    Attributes:
+        points: `(total, 2)`, mm.
+        starts: `(k,)`: where each begins.
+        counts: `(k,)`: how many points it has.
+        line: `(total,)`: which line each point is of.
+        along: `(total,)`: how far along its line it is (mm).
+        closed: `(k,)`.
+    """
+
+    points: Array
+    starts: Ints
+    counts: Ints
+    line: Ints
+    along: Array
+    closed: Flags
+
+    @property
+    def lengths(self) -> Array:
+        """Length of each (mm)."""
+        lengths: Array = self.along[self.starts + self.counts - 1]
+        return lengths
 
 
-def _begun_alike(first: Array, second: Array, *, closed: bool) -> Array:
-    """The second line run the way of the first; a closed one begun at the corner nearest to the first's start."""
-    if not closed:
-        ends = [np.hypot(*(first[0] - second[end])) + np.hypot(*(first[-1] - second[-1 - end])) for end in (0, -1)]
-        return second if ends[0] <= ends[1] else second[::-1]
-    areas = [float((ring[:-1, 0] * ring[1:, 1] - ring[1:, 0] * ring[:-1, 1]).sum()) for ring in (first, second)]
-    ring = second[:-1] if (areas[0] > 0) == (areas[1] > 0) else second[-1:0:-1]
-    ring = np.roll(ring, -int(np.hypot(*(ring - first[0]).T).argmin()), axis=0)
-    return np.vstack((ring, ring[:1]))
+def _laid(many: Many, which: Ints, begun: Ints, back: Flags) -> _Laid:
+    """Some lines, each begun at one of its points and run on, or back, from there."""
+    own, closed = many.counts[which], many.closed[which]
+    counts = own + closed
+    starts = np.cumsum(counts) - counts
+    line = np.repeat(np.arange(len(which)), counts)
+    nth = np.arange(len(line)) - starts[line]
+    place = (begun[line] + np.where(back[line], -nth, nth)) % own[line]
+    points = many.points[many.starts[which][line] + place]
+    steps = np.zeros(len(points))
+    steps[1:] = np.hypot(*np.diff(points, axis=0).T)
+    steps[starts] = 0.0
+    along = np.cumsum(steps)
+    return _Laid(points, starts, counts, line, along - along[starts][line], closed)
 
 
-def _side_by_side(first: Array, second: Array, *, closed: bool) -> float:
-    """No less than the largest deviation (mm) of two lines that run side by side, whose places are paired by length."""
-    ahead = 0.0
-    if closed:  # how far along the second the first begins
-        off, steps = first[0] - second[0], np.diff(second, axis=0)
-        before = steps[-1] if float(off @ steps[0]) < 0 else steps[0]
-        ahead = float(off @ before) / max(float(np.hypot(*before)), 1e-12)
-    return max(_off_beside(first, second, ahead, closed=closed), _off_beside(second, first, -ahead, closed=closed))
+def _by_length(ours: Many, theirs: Many, pairs: Ints, within: Within) -> Array:
+    """No less than the deviation (mm) of lines whose places are paired by length.
+
+    Infinite where their lengths tell that one runs twice; nan where it is more than the limit, which says nothing.
+    """
+    if not len(pairs):
+        return np.zeros(0)
+    none = np.zeros(len(pairs), dtype=np.int64)
+    first = _laid(ours, pairs[:, 0], none, none > 0)
+    second = _laid(theirs, pairs[:, 1], none, none > 0)
+    lengths = np.column_stack((first.lengths, second.lengths))
+    slack = 2 * within.reach * np.maximum(first.counts, second.counts)
+    unlike = np.abs(lengths[:, 0] - lengths[:, 1]) > np.minimum(slack, 0.25 * lengths.max(axis=1) + 2 * within.reach)
+    apart = np.where(unlike, np.inf, np.nan)
+    alike = np.flatnonzero(~unlike & (first.closed == second.closed) & (lengths.min(axis=1) > 0))
+    if len(alike):
+        pairs, none = pairs[alike], none[alike]
+        first = _laid(ours, pairs[:, 0], none, none > 0)
+        second = _laid(theirs, pairs[:, 1], *_begun_alike(first, _laid(theirs, pairs[:, 1], none, none > 0)))
+        off, step = first.points[first.starts] - second.points[second.starts], _steps(second)
+        last = step[second.starts + second.counts - 2]
+        before = np.where(((off * step[second.starts]).sum(axis=1) < 0)[:, None], last, step[second.starts])
+        ahead = (off * before).sum(axis=1) / np.maximum(np.hypot(before[:, 0], before[:, 1]), 1e-12)
+        ahead = np.where(first.closed, ahead, 0.0)  # how far along the second the first begins
+        most = np.maximum(_off_beside(first, second, ahead), _off_beside(second, first, -ahead))
+        apart[alike] = np.where(most <= within.limit, most, np.nan)
+    return apart
 
 
-def _off_beside(line: Array, other: Array, ahead: float, *, closed: bool) -> float:
-    """Largest distance (mm) of corners and middles of a line from the bits of another that lie as far along it."""
-    steps = np.diff(other, axis=0)
-    own, along = _lengths(np.diff(line, axis=0)), _lengths(steps)
-    tests = np.concatenate((line, (line[:-1] + line[1:]) / 2))
-    places = np.concatenate((own, (own[:-1] + own[1:]) / 2)) * (along[-1] / own[-1]) + ahead
-    if closed:
-        places %= along[-1]
+def _steps(laid: _Laid) -> Array:
+    """`(total, 2)`: from each point to the next; that of the last point of a line says nothing."""
+    return np.diff(laid.points, axis=0, append=laid.points[-1:])
+
+
+def _begun_alike(first: _Laid, second: _Laid) -> tuple[Ints, Flags]:
+    """Where to begin the second lines, and whether to run them back, so that they run as the first do."""
+    areas = []
+    for laid in (first, second):
+        x, y = (laid.points - laid.points[laid.starts][laid.line]).T
+        areas.append(np.add.reduceat(x * np.roll(y, -1) - np.roll(x, -1) * y, laid.starts))
+    start = first.points[first.starts]
+    gap = np.hypot(*(second.points - start[second.line]).T)
+    end = second.starts + second.counts - 1
+    there = np.hypot(*(first.points[first.starts + first.counts - 1] - second.points[end]).T) + gap[second.starts]
+    other = np.hypot(*(first.points[first.starts + first.counts - 1] - second.points[second.starts]).T) + gap[end]
+    back = np.where(first.closed, (areas[0] > 0) != (areas[1] > 0), there > other)
+    nearest = np.flatnonzero(gap == np.minimum.reduceat(gap, second.starts)[second.line])
+    nearest = nearest[np.unique(second.line[nearest], return_index=True)[1]] - second.starts
+    own = second.counts - second.closed
+    return np.where(first.closed, nearest % own, np.where(back, own - 1, 0)), back
+
+
+def _off_beside(line: _Laid, other: _Laid, ahead: Array) -> Array:
+    """Largest distance (mm) of corners and middles of each line from the bits of another that lie as far along it."""
+    middles = np.ones(len(line.points), dtype=np.bool_)
+    middles[line.starts + line.counts - 1] = False
+    nth = np.flatnonzero(middles)
+    tests = np.concatenate((line.points, (line.points[nth] + line.points[nth + 1]) / 2))
+    row = np.concatenate((line.line, line.line[nth]))
+    lengths = other.lengths
+    places = np.concatenate((line.along, (line.along[nth] + line.along[nth + 1]) / 2))
+    places = places * (lengths / line.lengths)[row] + ahead[row]
+    places = np.where(line.closed[row], places % lengths[row], np.clip(places, 0.0, lengths[row]))
+    apart = float(lengths.max()) + 1.0  # so that all lines can be searched in one
+    bit = np.searchsorted(other.along + apart * other.line, places + apart * row, side="right") - 1 - other.starts[row]
+    bits, steps = (other.counts - 1)[row], _steps(other)
     nearest = np.full(len(tests), np.inf)
-    bit = np.searchsorted(along, places, side="right") - 1
     for step in (-1, 0, 1):
-        which = (bit + step) % len(steps) if closed else np.clip(bit + step, 0, len(steps) - 1)
-        offset, run = tests - other[which], steps[which]
+        which = np.where(line.closed[row], (bit + step) % bits, np.clip(bit + step, 0, bits - 1)) + other.starts[row]
+        offset, run = tests - other.points[which], steps[which]
         share = np.clip((offset * run).sum(axis=1) / np.maximum((run * run).sum(axis=1), 1e-300), 0.0, 1.0)
         off_line = offset - share[:, None] * run
         nearest = np.minimum(nearest, np.hypot(off_line[:, 0], off_line[:, 1]))
-    return float(nearest.max())
-
-
-def _lengths(steps: Array) -> Array:
-    """How far along a line each of its corners lies (mm)."""
-    along: Array = np.concatenate(([0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))))
-    return along
+    order = np.argsort(row, kind="stable")
+    most: Array = np.maximum.reduceat(nearest[order], np.searchsorted(row[order], np.arange(len(lengths))))
+    return most
 
 
 def _farthest(points: Array, line: Array, within: Within) -> float:

@@ -7,23 +7,32 @@ M2 and M30 end. What puts a tool down and lifts it, and what chooses it, is the 
 
 import math
 import re
-from collections.abc import Iterator
+from array import array
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
 from cutroom.errors import ProofError
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.finding import Finding
-from cutroom.proof.lines import Array
-from cutroom.proof.runs import Run, Runs, arc_points, beyond_bed
+from cutroom.proof.runs import Run, Runs, beyond_bed, runs_of, unbent
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 _INCH = 25.4
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(r"\([^()\n]*\)")
+_LETTERS_GONE = str.maketrans("XY", "  ")
 _MOVES = {0.0, 1.0, 2.0, 3.0}
 _PLAIN = {17.0, 40.0, 90.0, 94.0, 49.0, 80.0, 64.0, 61.0}
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)"
+_MOVE = re.compile(
+    rf"(?:G0?([0-3]) )?X({_NUMBER}) Y({_NUMBER})(?: [ABC]{_NUMBER})?(?: I({_NUMBER}) J({_NUMBER}))?(?: F({_NUMBER}))?"
+)
+"""A whole move as most programs write it; any other block is taken word by word."""
+_ON = re.compile(rf"(?:X{_NUMBER} Y{_NUMBER}\n)+")
+"""Blocks that only go on."""
+_ROW = re.compile(r"([^\n\r\v\f\x1c-\x1e]*)[\n\r\v\f\x1c-\x1e]*")
 _RADIUS_SLACK = 0.01  # mm that both ends of an arc may lie at unlike distances from its middle
 
 
@@ -34,28 +43,26 @@ def read_gcode(data: bytes, cutter: Cutter) -> Runs:
         ProofError: It is no program, or is cut off.
     """
     try:
-        text = data.decode("ascii")
+        text = _COMMENT.sub("", data.decode("ascii")).upper()
     except UnicodeDecodeError as error:
         raise ProofError("it holds bytes that no program has", WRITE_AGAIN, place="file") from error
-    rows = [" ".join(row.split()) for row in _COMMENT.sub("", text).upper().splitlines()]
-    rows = [row for row in rows if row]
-    if len(rows) < 3 or rows[0] != "%":
+    head = text.split(maxsplit=3)
+    if len(head) < 3 or head[0] != "%":
         raise ProofError("it does not begin with %, so it is no program of ours", WRITE_AGAIN, place="file")
     machine = _Machine(cutter)
-    for number, row in enumerate(rows, start=1):
-        if row != "%":
-            machine.obey(number, row)
+    last = machine.obey_all(text)
     findings = machine.findings
-    if rows[-1] != "%" or not machine.ended:
+    if last != "%" or not machine.ended:
         findings.append(stop("end of the file", "the program does not end: the file is cut off"))
     if machine.down is not None:
         findings.append(stop("end of the file", f"the {machine.down.name} is not lifted at the end"))
     if machine.unit is None:
         findings.append(stop("file", "it says neither inches nor millimetres"))
-    runs = tuple(Run(tool.name, np.array(points)) for tool, points in machine.runs)
+    runs = machine.all_runs()
     return Runs(runs, shortened([*findings, *beyond_bed(runs, cutter)]))
 
 
+@lru_cache(maxsize=1000)
 def _words(row: str) -> list[tuple[str, float]] | None:
     """The words of a block, or None when there is something else in it."""
     found = []
@@ -71,7 +78,11 @@ def _words(row: str) -> list[tuple[str, float]] | None:
 
 @dataclass(slots=True)
 class _Machine:
-    """The state of a machine while it reads."""
+    """The state of a machine while it reads.
+
+    `places` holds x and y of all runs end to end, `runs` the tool of each and its first place, `arcs` the place that an
+    arc ends at, its middle and whether it runs counter-clockwise.
+    """
 
     cutter: Cutter
     at: tuple[float, float] | None = None
@@ -84,9 +95,11 @@ class _Machine:
     chosen: Tool | None = None
     down: Tool | None = None
     ended: bool = False
-    runs: list[tuple[Tool, list[tuple[float, float]]]] = field(default_factory=list)
+    runs: list[tuple[str, int]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     said: frozenset[str] = frozenset()
+    places: "array[float]" = field(default_factory=lambda: array("d"))
+    arcs: list[tuple[int, float, float, bool]] = field(default_factory=list)
     own: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
@@ -97,10 +110,61 @@ class _Machine:
     def complain(self, number: int, what: str) -> None:
         self.findings.append(stop(f"block {number}", what))
 
+    def all_runs(self) -> tuple[Run, ...]:
+        """The runs, their arcs as straight bits."""
+        points = np.array(self.places).reshape(-1, 2)
+        starts = np.array([start for _, start in self.runs], dtype=np.int64)
+        if self.arcs:
+            ends, x, y, left = map(np.array, zip(*self.arcs, strict=True))
+            points, starts = unbent(points, starts, ends, np.column_stack((x, y)), left)
+        return runs_of([tool for tool, _ in self.runs], points, starts)
+
+    def obey_all(self, text: str) -> str:
+        """Block after block; the last of them."""
+        number, place, row = 0, 0, ""
+        while place < len(text):
+            if self.down is not None and self.move == 1.0 and not self.ended and (on := _ON.match(text, place)):
+                values = [*map(float, on[0].translate(_LETTERS_GONE).split())]
+                self._go_on(number + 1, values)
+                number, place, row = number + len(values) // 2, on.end(), "X"
+                continue
+            found = _ROW.match(text, place)
+            if found is None:
+                break
+            place = found.end()
+            if said := " ".join(found[1].split()):
+                number, row = number + 1, said
+                if row != "%":
+                    self.obey(number, row)
+        return row
+
+    def _go_on(self, number: int, values: list[float]) -> None:
+        """Straight on from place to place, as the block before it."""
+        unit = self.unit or 1.0
+        self._go(number, {"X": values[0], "Y": values[1]})
+        if len(values) > 2:
+            self.places.extend(values[2:] if unit == 1.0 else [value * unit for value in values[2:]])
+            self.at = (self.places[-2], self.places[-1])
+
     def obey(self, number: int, row: str) -> None:
         if self.ended:
             self.complain(number, f"'{row}' stands after the end of the program")
             return
+        move = _MOVE.fullmatch(row)
+        if move is not None:
+            word, x, y, i, j, feed = move.groups()
+            self.move = float(word or self.move)
+            self.feed = float(feed) if feed else self.feed
+            values = {"X": float(x), "Y": float(y)}
+            if i:
+                values |= {"I": float(i), "J": float(j)}
+            self._go(number, values)
+        else:
+            self._obey_words(number, row)
+        if row in self.said or self.down is None:
+            self._tools(number, row)
+
+    def _obey_words(self, number: int, row: str) -> None:
         words = _words(row)
         if words is None:
             self.complain(number, f"'{row[:30]}' is no block of words and numbers")
@@ -119,8 +183,6 @@ class _Machine:
             self._go(number, values)
         elif {"I", "J", "R"} & set(values):
             self.complain(number, "an arc has no end")
-        if row in self.said or self.down is None:
-            self._tools(number, row)
 
     def _mode(self, number: int, value: float, *, own: bool) -> None:
         if value in _MOVES:
@@ -154,7 +216,8 @@ class _Machine:
             if self.at is None:
                 self.complain(number, "a tool is put down before it stands anywhere")
             else:
-                self.runs.append((downs[0], [self.at]))
+                self.runs.append((downs[0].name, len(self.places) // 2))
+                self.places.extend(self.at)
 
     def _just_said(self, words: tuple[str, ...]) -> bool:
         return bool(words) and tuple(self.recent[-len(words) :]) == words
@@ -182,7 +245,9 @@ class _Machine:
             self.complain(number, f"a rapid move has the {self.down.name} down")
         elif before is not None:
             self._feed(number)
-            self.runs[-1][1].extend(self._along(number, before, to, values, unit))
+            if self.move != 1.0:
+                self._bend(number, before, to, values, unit)
+            self.places.extend(to)
 
     def _feed(self, number: int) -> None:
         if self.down is None or self.down.speed is None:
@@ -193,19 +258,15 @@ class _Machine:
             said = "no feed" if found is None else f"{found:g} mm/s"
             self.complain(number, f"the {self.down.name} runs at {said}, wanted {wanted:g} mm/s")
 
-    def _along(
+    def _bend(
         self, number: int, start: tuple[float, float], end: tuple[float, float], values: dict[str, float], unit: float
-    ) -> Iterator[tuple[float, float]]:
-        if self.move == 1.0:
-            yield end
-            return
+    ) -> None:
+        """An arc to the place that comes next."""
         if "R" in values or not {"I", "J"} & set(values):
             self.complain(number, "an arc does not say its middle from its start (I, J)")
-            yield end
             return
-        one, two = np.array(start), np.array(end)
-        middle: Array = np.add(one, (values.get("I", 0.0) * unit, values.get("J", 0.0) * unit))
-        apart = abs(float(np.hypot(*(one - middle)) - np.hypot(*(two - middle))))
+        x, y = start[0] + values.get("I", 0.0) * unit, start[1] + values.get("J", 0.0) * unit
+        apart = abs(math.hypot(start[0] - x, start[1] - y) - math.hypot(end[0] - x, end[1] - y))
         if apart > _RADIUS_SLACK:
             self.complain(number, f"the ends of an arc lie at unlike distances from its middle, by {apart:.3f} mm")
-        yield from map(tuple, arc_points(one, two, middle, left=self.move == 3.0).tolist())
+        self.arcs.append((len(self.places) // 2, x, y, self.move == 3.0))

@@ -4,11 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutroom.model.cutter import Cutter
 from cutroom.model.finding import Finding
-from cutroom.proof.lines import Array
+from cutroom.proof.lines import Array, Ints
 from cutroom.proof.words import stop
+
+Flags = NDArray[np.bool_]
 
 ARC_STEP = np.deg2rad(4.0)
 """An arc is seen as straight bits that sweep no more than this,"""
@@ -37,39 +40,61 @@ class Runs:
     findings: tuple[Finding, ...] = field(default=())
 
 
-def arc_points(start: Array, end: Array, middle: Array, *, left: bool) -> Array:
-    """Places along an arc, without its start.
+def runs_of(tools: Sequence[str], points: Array, starts: Ints) -> tuple[Run, ...]:
+    """Runs that lie end to end in one array (`(n, 2)`, mm), by the tool and the first point of each."""
+    ends = [*starts[1:].tolist(), len(points)]
+    return tuple(Run(tool, points[start:end]) for tool, start, end in zip(tools, starts.tolist(), ends, strict=True))
+
+
+def unbent(points: Array, starts: Ints, at: Ints, middles: Array, left: Flags) -> tuple[Array, Ints]:
+    """Lines with arcs as lines of straight bits, many at once.
 
     Args:
-        start: `(2,)`, mm.
-        end: Likewise.
-        middle: Of its circle.
-        left: It runs counter-clockwise.
+        points: `(n, 2)`, mm: the lines end to end.
+        starts: `(k,)`: the first point of each line.
+        at: `(m,)`, rising: the points that an arc leads to from the one before.
+        middles: `(m, 2)`, mm: of the circle of each arc.
+        left: `(m,)`: it runs counter-clockwise.
+
+    Returns:
+        More points, and where each line starts now.
     """
-    one, two = start - middle, end - middle
-    first = np.arctan2(one[1], one[0])
-    sweep = (np.arctan2(two[1], two[0]) - first) % (2 * np.pi)
-    if not left:
-        sweep -= 2 * np.pi
-    if abs(sweep) < 1e-12:
-        sweep = 2 * np.pi if left else -2 * np.pi
-    radii = np.hypot(*one), np.hypot(*two)
-    step = min(ARC_STEP, 2 * np.arccos(max(0.0, 1 - ARC_ERROR / max(radii[0], 1e-9))))
-    count = max(1, int(np.ceil(abs(sweep) / max(step, 1e-3))))
-    share = np.arange(1, count + 1) / count
-    radius = radii[0] + share * (radii[1] - radii[0])
-    angles = first + share * sweep
-    points: Array = middle + radius[:, None] * np.column_stack((np.cos(angles), np.sin(angles)))
-    points[-1] = end
-    return points
+    one, two = points[at - 1] - middles, points[at] - middles
+    first = np.arctan2(one[:, 1], one[:, 0])
+    sweep = (np.arctan2(two[:, 1], two[:, 0]) - first) % (2 * np.pi)
+    sweep = np.where(left, sweep, sweep - 2 * np.pi)
+    sweep = np.where(np.abs(sweep) < 1e-12, np.where(left, 2 * np.pi, -2 * np.pi), sweep)
+    radius, last_radius = np.hypot(one[:, 0], one[:, 1]), np.hypot(two[:, 0], two[:, 1])
+    step = np.minimum(ARC_STEP, 2 * np.arccos(np.maximum(0.0, 1 - ARC_ERROR / np.maximum(radius, 1e-9))))
+    count = np.maximum(1, np.ceil(np.abs(sweep) / np.maximum(step, 1e-3))).astype(np.int64)
+    more = np.concatenate(([0], np.cumsum(count - 1)))  # places between the ends of the arcs before
+    arc = np.repeat(np.arange(len(at)), count - 1)
+    share = (np.arange(len(arc)) - more[arc] + 1) / count[arc]
+    angles = first[arc] + share * sweep[arc]
+    along = np.column_stack((np.cos(angles), np.sin(angles)))
+    between = middles[arc] + (radius[arc] + share * (last_radius - radius)[arc])[:, None] * along
+    return np.insert(points, at[arc], between, axis=0), starts + more[np.searchsorted(at, starts)]
+
+
+def arc_points(start: Array, end: Array, middle: Array, *, left: bool) -> Array:
+    """Places along an arc from one point (`(2,)`, mm) to another about a middle, without its start."""
+    one, first = np.array([1]), np.array([0])
+    points, _ = unbent(np.array([start, end]), first, one, np.array([middle]), np.array([left]))
+    return points[1:]
 
 
 def beyond_bed(runs: Sequence[Run], cutter: Cutter) -> list[Finding]:
     """Runs that leave the bed."""
+    if not runs:
+        return []
+    counts = np.array([len(run.points) for run in runs])
+    starts = np.cumsum(counts) - counts
+    points = np.concatenate([run.points for run in runs])
+    lows, highs = np.minimum.reduceat(points, starts), np.maximum.reduceat(points, starts)
+    off = (lows.min(axis=1) < -0.02) | (highs > (cutter.length + 0.02, cutter.width + 0.02)).any(axis=1)
     findings = []
-    for number, run in enumerate(runs, start=1):
-        least, most = run.points.min(axis=0), run.points.max(axis=0)
-        if least.min() < -0.02 or most[0] > cutter.length + 0.02 or most[1] > cutter.width + 0.02:
-            what = f"it goes from {least[0]:.2f},{least[1]:.2f} to {most[0]:.2f},{most[1]:.2f} mm"
-            findings.append(stop(f"run {number}", f"{what}; the bed is {cutter.length:g} x {cutter.width:g} mm"))
+    for number in np.flatnonzero(off):
+        least, most = lows[number], highs[number]
+        what = f"it goes from {least[0]:.2f},{least[1]:.2f} to {most[0]:.2f},{most[1]:.2f} mm"
+        findings.append(stop(f"run {number + 1}", f"{what}; the bed is {cutter.length:g} x {cutter.width:g} mm"))
     return findings

@@ -57,8 +57,8 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
             points = tips(points, tool.offset)
         elif tool.kind is ToolKind.TANGENTIAL_KNIFE:
             points, numbers = _rejoined(points, numbers)
-        for number, way in zip(numbers, points, strict=True):
-            way, closed = _without_ends(way, tool)
+        for number, way, may_close in zip(numbers, points, _may_close(points, tool), strict=True):
+            way, closed = _without_ends(way, tool) if may_close else (way, False)
             if closed and tool.kind is ToolKind.LASER and tool.kerf > 0:
                 edge = _edge(way, tool.kerf / 2)
                 if edge is None:
@@ -84,6 +84,14 @@ def _apart(change: Callable[[Array], Array], many: Sequence[Array]) -> list[Arra
     ends = list(accumulate(map(len, many)))
     changed = change(np.concatenate(many))
     return [changed[start:end] for start, end in zip([0, *ends[:-1]], ends, strict=True)]
+
+
+def _may_close(ways: Sequence[Array], tool: Tool) -> list[bool]:
+    """Whether runs end, but for their overcut, near their start: those that do not are open."""
+    ends = np.array([(way[0], way[min(1, len(way) - 1)], way[-1]) for way in ways]).reshape(-1, 3, 2)
+    near = 4 * JOIN + tool.overcut + 1e-6
+    may: list[bool] = (np.abs(ends[:, :2] - ends[:, 2:]).max(axis=2).min(axis=1) <= near).tolist()
+    return may
 
 
 def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
