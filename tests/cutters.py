@@ -3,6 +3,9 @@
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+import numpy as np
+
+from cutroom.geometry.curve import smooth_curve
 from cutroom.model.cutter import Cutter, Language
 from cutroom.model.marker import Marker
 from cutroom.model.toolpath import Toolpath, Toolpaths
@@ -14,7 +17,7 @@ from cutroom.read.cutter import read_cutter
 from cutroom.write.cut_dxf import write_cut_dxf
 from cutroom.write.cut_hpgl import write_cut_hpgl
 from cutroom.write.gcode import write_gcode
-from tests.builders import a_marker
+from tests.builders import a_marker, a_placement, a_prepared_piece
 
 WRITERS: Mapping[str, Callable[[Toolpaths, Cutter], bytes]] = {
     Language.DXF: write_cut_dxf,
@@ -23,6 +26,15 @@ WRITERS: Mapping[str, Callable[[Toolpaths, Cutter], bytes]] = {
 }
 MARKER = a_marker()
 SHIPPED = ("drag-knife-roll-cutter", "exchange-dxf", "flatbed-knife", "gantry-laser")
+
+
+def a_finely_curved_marker() -> Marker:
+    """Two pieces whose cut line has a curve as finely flattened as drafted ones, laid apart and turned."""
+    curve = smooth_curve(np.array([(210.0, 0.0), (190.0, 60.0), (120.0, 90.0), (60.0, 110.0), (-10.0, 105.0)]))
+    line = np.vstack([curve, [(-10.0, -10.0), (210.0, -10.0)]])
+    piece = replace(a_prepared_piece(), cut_line=line, seam_line=line[[0, *range(2, len(curve), 3), -3, -2, -1]])
+    laid = (a_placement(piece, 20.0, 20.0), a_placement(piece, 590.0, 150.0, turn_deg=180.0))
+    return a_marker(pieces=(piece,), placements=laid, length=620.0)
 
 
 def paths_of(cutter: Cutter, marker: Marker = MARKER) -> Toolpaths:

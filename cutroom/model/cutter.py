@@ -92,6 +92,7 @@ class Cutter:
         turned: Quarter turns of the marker, counter-clockwise (degrees).
         inches: Coordinates are inches, not mm.
         arcs: True arcs are written where they fit; else chords.
+        splines: Smooth runs are written as cubic splines (DXF R2000), in place of arcs.
         tolerance: How far a written line may lie from the wanted one (mm).
         version: Of the DXF: `R12` or `R2000`.
         form: Of HP-GL: `absolute`, `relative`, `encoded` or `encoded 7-bit`.
@@ -116,6 +117,7 @@ class Cutter:
     turned: int = 0
     inches: bool = False
     arcs: bool = True
+    splines: bool = False
     tolerance: float = 0.02
     version: str = "R12"
     form: str = "absolute"

@@ -1,4 +1,4 @@
-"""Reads a cutter's DXF back, R12 or R2000: polylines by layer, their bulges as arcs; the structure with ezdxf.
+"""Reads a cutter's DXF back, R12 or R2000: polylines and splines by layer, bulges as arcs; the structure with ezdxf.
 
 A bulge (group 42) is the tangent of a quarter of the sweep of the arc to the next corner, positive counter-clockwise.
 """
@@ -9,6 +9,7 @@ from cutroom.model.cutter import Cutter
 from cutroom.model.finding import Finding
 from cutroom.proof.lines import Array
 from cutroom.proof.read_dxf import entity_pairs, open_sample
+from cutroom.proof.read_spline import spline_points
 from cutroom.proof.runs import Run, Runs, arc_points, beyond_bed
 from cutroom.proof.words import shortened, stop
 
@@ -40,9 +41,10 @@ def read_cut_dxf(data: bytes, cutter: Cutter) -> Runs:
             findings.append(stop(f"layer {layer or '0'}", "no tool of the machine has that layer"))
             continue
         try:
-            points = _points(values[begin], codes[begin + 1 : after], values[begin + 1 : after])
+            kind, inner = values[begin], (codes[begin + 1 : after], values[begin + 1 : after])
+            points = spline_points(*inner, unit) if kind == "SPLINE" and cutter.splines else _points(kind, *inner)
         except ValueError:
-            findings.append(stop(f"layer {layer}", f"a {values[begin]} is damaged, or is no plain polyline"))
+            findings.append(stop(f"layer {layer}", f"a {values[begin]} is damaged, or is no plain line"))
             continue
         runs.append(Run(layers[layer], points * unit))
     return Runs(tuple(runs), shortened([*findings, *beyond_bed(runs, cutter)]))

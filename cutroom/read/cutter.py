@@ -85,7 +85,8 @@ def read_cutter(name_or_path: str | Path) -> Cutter:
         origin=origin,
         turned=turned,
         inches=bool(shape.inches),
-        arcs=language is not Language.HPGL and (shape.arcs is None or shape.arcs),
+        arcs=language is not Language.HPGL and not shape.splines and (shape.arcs is None or shape.arcs),
+        splines=bool(shape.splines),
         tolerance=tolerance,
         version=shape.version or VERSIONS[0],
         form=shape.form or FORMS[0],
@@ -110,10 +111,22 @@ def _judge_words(reading: Reading, shape: CutterShape, language: Language | None
         reading.known(shape.version, VERSIONS, "version", "version of DXF")
     if shape.form is not None:
         reading.known(shape.form, FORMS, "form", "form of HP-GL")
+    if shape.splines:
+        _judge_splines(reading, shape, language)
     if shape.turn_axis is not None and shape.turn_axis not in {"A", "B", "C"}:
         reading.fault("turn_axis", f"{echo(shape.turn_axis)} is no axis that turns", 'Write "A", "B" or "C"')
     for key, words in (("start", shape.start), ("end", shape.end)):
         _judge_instructions(reading, key, words, language)
+
+
+def _judge_splines(reading: Reading, shape: CutterShape, language: Language | None) -> None:
+    """Splines are of a later DXF, and instead of arcs."""
+    if language is not Language.DXF:
+        reading.fault("splines", "only a DXF holds splines", "Leave it out")
+    elif (shape.version or VERSIONS[0]) == VERSIONS[0]:
+        reading.fault("splines", "a DXF R12 holds no splines", 'Write version = "R2000", or leave it out for polylines')
+    if shape.arcs:
+        reading.fault("splines", "a curve is written as arcs or as a spline, not as both", "Leave out one of them")
 
 
 def _judge_instructions(reading: Reading, place: str, words: tuple[str, ...] | None, language: Language | None) -> None:

@@ -45,6 +45,12 @@ A style is drafted from a block, or its pieces are given by points:
         name: What sheets call it; the first point when left out.
         stripe: true when they fall on the stripe itself; a single point always does.
         along, across: false when that repeat need not be matched.
+    rough_blocks: Pieces of a garment that are cut roughly together, as for fusing or for a second cutting by hand, and
+        each by its own line afterwards, `[[styles.shirt.rough_blocks]]`; each garment has its own block:
+        name: What sheets call it. Asked for.
+        pieces: `["collar", "collar stand"]`. Asked for.
+        allowance: How far its straight line runs outside them; 15 to 30 mm is usual. Asked for.
+        gap: Between its pieces; their usual one when left out.
     grading: How pieces given by points grow, `[styles.skirt.grading]`:
         base: The size they are given in. Asked for.
         sizes: All sizes, from small to large. Asked for.
@@ -200,6 +206,7 @@ class StyleShape(Shape, frozen=True):
     laying: Table | None = None
     matches: Tables | None = None
     shared_lines: Tables | None = None
+    rough_blocks: Tables | None = None
 
 
 class LayingShape(Shape, frozen=True):
@@ -208,6 +215,15 @@ class LayingShape(Shape, frozen=True):
     gap: LengthKey | None = None
     tilt: Number | None = None
     edges: Table | None = None
+
+
+class BlockShape(Shape, frozen=True):
+    """Pieces that are cut roughly together."""
+
+    name: Text | None = None
+    pieces: Names | None = None
+    allowance: LengthKey | None = None
+    gap: LengthKey | None = None
 
 
 class SharedShape(Shape, frozen=True):
@@ -501,6 +517,7 @@ class CutterShape(Shape, frozen=True):
     turned: Count | None = None
     inches: Flag | None = None
     arcs: Flag | None = None
+    splines: Flag | None = None
     tolerance: LengthKey | None = None
     version: Text | None = None
     form: Text | None = None

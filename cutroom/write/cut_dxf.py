@@ -1,16 +1,17 @@
-"""A cutter's runs as DXF: a layer for each tool, a polyline a run, arcs in it where they are asked for."""
+"""A cutter's runs as DXF: a layer for each tool, a polyline a run, or a spline; arcs in it where they are asked for."""
 
 from collections.abc import Iterable, Iterator
 
 import numpy as np
 
+from cutroom.geometry.splines import DEGREE, Spline, fit_spline
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.toolpath import Toolpath, Toolpaths
 from cutroom.write.dxf_frame import dxf_frame, with_seed
 from cutroom.write.numbers import number_as_text
 
 _INCH = 25.4
-_CLOSED = 1
+_CLOSED, _PLANAR = 1, 8
 
 
 def write_cut_dxf(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
@@ -22,7 +23,8 @@ def write_cut_dxf(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
 
     Returns:
         R12: POLYLINE and VERTEX, the unit in a comment, for R12 cannot say it. R2000: LWPOLYLINE, `$INSUNITS` 4 (mm)
-        or 1 (inches). A run that ends where it started is a closed polyline. Bulges are arcs (DXF, 42).
+        or 1 (inches). A run that ends where it started is a closed polyline. Bulges are arcs (DXF, 42). Where the
+        machine takes splines, a run with a smooth stretch is one SPLINE, its corners kept.
     """
     if cutter.version == "R12":
         return _r12(toolpaths, cutter)
@@ -70,17 +72,30 @@ def _r2000(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     frame = dxf_frame(_layers(cutter.tools), lower=(low[0], low[1]), upper=(high[0], high[1]), inches=cutter.inches)
     rows = [frame.head]
     for handle, path in enumerate(toolpaths.paths, start=frame.first):
-        corners, closed = _corners(path, cutter)
-        along = "\n".join(
-            f"10\n{x:.4f}\n20\n{y:.4f}" + (f"\n42\n{number_as_text(bulge, 9)}" if bulge else "")
-            for x, y, bulge in corners
-        )
-        rows.append(
-            f"0\nLWPOLYLINE\n5\n{handle:X}\n330\n{frame.owner}\n100\nAcDbEntity\n8\n{cutter.tool(path.tool).layer}"
-            f"\n100\nAcDbPolyline\n90\n{len(corners)}\n70\n{_CLOSED if closed else 0}\n{along}"
-        )
+        spline = fit_spline(path.points, cutter.tolerance) if cutter.splines else None
+        look = _polyline(path, cutter) if spline is None else _spline(spline, cutter)
+        kind = "LWPOLYLINE" if spline is None else "SPLINE"
+        layer = cutter.tool(path.tool).layer
+        rows.append(f"0\n{kind}\n5\n{handle:X}\n330\n{frame.owner}\n100\nAcDbEntity\n8\n{layer}\n100\n{look}")
     text = "\n".join([*rows, frame.tail, ""])
     return with_seed(text, frame.first + len(toolpaths.paths)).encode("ascii")
+
+
+def _polyline(path: Toolpath, cutter: Cutter) -> str:
+    corners, closed = _corners(path, cutter)
+    along = "\n".join(
+        f"10\n{x:.4f}\n20\n{y:.4f}" + (f"\n42\n{number_as_text(bulge, 9)}" if bulge else "") for x, y, bulge in corners
+    )
+    return f"AcDbPolyline\n90\n{len(corners)}\n70\n{_CLOSED if closed else 0}\n{along}"
+
+
+def _spline(spline: Spline, cutter: Cutter) -> str:
+    """Knots (40) and control points; no weights, for all are 1."""
+    control = np.round(spline.control / (_INCH if cutter.inches else 1.0), 6) + 0.0
+    knots = "\n".join(f"40\n{knot:.6f}" for knot in spline.knots.tolist())
+    points = "\n".join(f"10\n{x:.5f}\n20\n{y:.5f}\n30\n0.0" for x, y in control.tolist())
+    counts = f"70\n{_PLANAR}\n71\n{DEGREE}\n72\n{len(spline.knots)}\n73\n{len(control)}\n74\n0"
+    return f"AcDbSpline\n210\n0.0\n220\n0.0\n230\n1.0\n{counts}\n{knots}\n{points}"
 
 
 def _layers(tools: Iterable[Tool]) -> list[tuple[str, int]]:

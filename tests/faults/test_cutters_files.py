@@ -10,9 +10,10 @@ from cutroom.model.cutter import Cutter
 from cutroom.model.plot import Role
 from cutroom.model.toolpath import Toolpath
 from tests.builders import a_marker, a_placement
-from tests.cutters import MARKER, SHIPPED, a_cutter, proved, with_tool, written
+from tests.cutters import MARKER, SHIPPED, a_cutter, a_finely_curved_marker, proved, with_tool, written
 
 Paths = tuple[Toolpath, ...]
+FINE = a_finely_curved_marker()
 
 
 def told(cutter: Cutter, data: bytes) -> str:
@@ -180,3 +181,58 @@ def test_one_digit_of_an_encoded_polyline() -> None:
 )
 def test_faults_of_a_dxf(old: bytes, new: bytes, said: str) -> None:
     assert re.search(said, told_after("exchange-dxf", old, new))
+
+
+SPLINES = replace(a_cutter("exchange-dxf"), version="R2000", arcs=False, splines=True, tolerance=0.02)
+
+
+@pytest.mark.parametrize("inches", [False, True])
+@pytest.mark.parametrize("tolerance", [0.005, 0.02, 0.05])
+def test_a_dxf_of_splines_passes(tolerance: float, inches: bool) -> None:
+    cutter = replace(SPLINES, tolerance=tolerance, inches=inches)
+    data = written(cutter, FINE)
+    assert data.count(b"\nSPLINE\n") >= 3
+    found = proved(cutter, data, FINE)
+    assert not found.refused, found.findings
+    assert found.deviation <= tolerance + 0.005
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (rb"(AcDbSpline(?:\n.*)+?\n10\n)(\d)", rb"\g<1>9\2", "missing|extra|moved|beyond|goes from"),
+        (rb"(AcDbSpline(?:\n.*){8}\n71\n)3", rb"\g<1>2", "a SPLINE is damaged, or is no plain line"),
+        (rb"(AcDbSpline(?:\n.*){6}\n70\n)8", rb"\g<1>2", "a SPLINE is damaged"),
+        (rb"(AcDbSpline(?:\n.*)+?\n73\n)(\d)", rb"\g<1>\g<2>1", "a SPLINE is damaged"),
+        (rb"(AcDbSpline(?:\n.*)+?\n40\n0.0000)00", rb"\g<1>90", "a SPLINE is damaged"),
+        (rb"(AcDbSpline(?:\n.*)+?\n30\n)0.0", rb"\g<1>5.0", "a SPLINE is damaged"),
+        (rb"(AcDbSpline(?:\n.*)+?)\n10\n", rb"\g<1>\n41\n2.0\n10\n", "a SPLINE is damaged"),
+        (rb"(AcDbSpline(?:\n.*)+?)\n10\n[\d.]+\n20\n[\d.]+\n30\n0.0", rb"\g<1>", "a SPLINE is damaged"),
+    ],
+)
+def test_faults_of_a_spline(old: bytes, new: bytes, said: str) -> None:
+    data, count = re.subn(old, new, written(SPLINES, FINE), count=1)
+    assert count == 1
+    found = proved(SPLINES, data, FINE)
+    assert found.refused
+    assert re.search(said, "\n".join(map(str, found.findings)))
+
+
+def test_one_point_of_a_spline_that_is_off_by_a_fifth_of_a_millimetre_is_told() -> None:
+    """Of the cut line of a piece, a control point in the middle of its curve."""
+    data = written(SPLINES, FINE).decode()
+    start = data.index("AcDbSpline", data.index("\nCUT\n100\nAcDbSpline"))
+    places = [found.start(1) for found in re.finditer(r"\n10\n(\d)", data[start : data.index("\nSPLINE", start)])]
+    place = start + places[4]
+    number = re.match(r"[\d.]+", data[place:])
+    assert number is not None
+    moved = f"{float(number[0]) + 0.4:.5f}"
+    found = proved(SPLINES, (data[:place] + moved + data[place + len(number[0]) :]).encode(), FINE)
+    assert found.refused
+    assert any("cut line" in str(finding) for finding in found.findings)
+
+
+def test_splines_that_nobody_asked_for_are_refused() -> None:
+    plain = replace(SPLINES, splines=False)
+    found = proved(plain, written(SPLINES, FINE), FINE)
+    assert any("a SPLINE is damaged, or is no plain line" in str(finding) for finding in found.findings)

@@ -25,7 +25,7 @@ from cutroom.plot.frames import frame
 from cutroom.read.profile import FORMS
 from cutroom.write.hpgl import write_hpgl
 from tests.builders import a_marker, a_plotter
-from tests.cutters import a_cutter, paths_of, written
+from tests.cutters import a_cutter, a_finely_curved_marker, paths_of, written
 from tests.tools import require_tool
 
 Reals = NDArray[np.float64]
@@ -80,6 +80,29 @@ def test_gdal_reads_the_same_outlines(tmp_path: Path) -> None:
     wanted = [shapely.Polygon(marker.prepared(placement).cut_line).area for placement in marker.placements]
     found = [shapely.Polygon(shapely.get_coordinates(cut)).area for cut in cuts]
     assert sorted(found) == pytest.approx(sorted(wanted), rel=1e-4)
+
+
+def test_ezdxf_and_gdal_read_splines_as_the_same_lines(tmp_path: Path) -> None:
+    """Both flatten them by their own means; ezdxf's audit finds nothing."""
+    marker = a_finely_curved_marker()
+    cutter = replace(a_cutter("exchange-dxf"), version="R2000", arcs=False, splines=True)
+    data = written(cutter, marker)
+    document = read(io.StringIO(data.decode("ascii")))
+    auditor = document.audit()
+    assert auditor.errors == []
+    assert auditor.fixes == []
+    assert document.header["$INSUNITS"] == 4
+    splines = list(document.modelspace().query("SPLINE"))
+    assert len(splines) >= 3
+    lines = [[(one.x, one.y) for one in make_path(entity).flattening(0.001)] for entity in document.modelspace()]
+    wanted = shapely.MultiLineString([path.points for path in paths_of(cutter, marker).paths if len(path.points) > 1])
+    assert apart(shapely.MultiLineString(lines), wanted) <= cutter.tolerance + 0.002
+    path = tmp_path / "cut.dxf"
+    path.write_bytes(data)
+    _, _, shapes, fields = pyogrio.raw.read(path, columns=["Layer"])
+    cuts = [shape for shape, layer in zip(shapely.from_wkb(shapes), fields[0], strict=True) if layer == "CUT"]
+    areas = [shapely.Polygon(marker.prepared(placement).cut_line).area for placement in marker.placements]
+    assert sorted(shapely.Polygon(shapely.get_coordinates(cut)).area for cut in cuts) == pytest.approx(areas, rel=2e-3)
 
 
 def read_by_ezdxf(data: bytes) -> dict[int, list[Reals]]:

@@ -92,6 +92,42 @@ def test_a_wrong_profile_is_refused_with_its_key(old: str, new: str, said: str) 
     assert said in str(caught.value)
 
 
+DXF = """unit = "mm"
+language = "dxf"
+length = 1300
+width = 900
+splines = true
+version = "R2000"
+
+[tools.cut]
+kind = "pen"
+does = ["cut", "cutout"]
+"""
+
+
+def test_splines_take_the_place_of_arcs() -> None:
+    Path("mine.toml").write_text(DXF)
+    assert read_cutter("./mine.toml").splines
+    assert not read_cutter("./mine.toml").arcs
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('version = "R2000"', "", "splines: a DXF R12 holds no splines."),
+        ('version = "R2000"', 'version = "R12"', "splines: a DXF R12 holds no splines."),
+        ('version = "R2000"', 'version = "R2000"\narcs = true', "splines: a curve is written as arcs or as a spline"),
+        ('language = "dxf"', 'language = "hpgl"', "splines: only a DXF holds splines."),
+    ],
+)
+def test_splines_where_none_can_be_are_refused_with_their_line(old: str, new: str, said: str) -> None:
+    Path("mine.toml").write_text(DXF.replace(old, new))
+    with pytest.raises(CutroomError) as caught:
+        read_cutter("./mine.toml")
+    assert said in str(caught.value)
+    assert "(line 5)" in str(caught.value)
+
+
 def test_two_tools_that_cannot_be_told_apart_are_refused() -> None:
     """The proof must know from the file alone which tool is down."""
     Path("mine.toml").write_text(GOOD.replace("M14", "M3").replace("M15", "M5"))
