@@ -172,6 +172,14 @@ def _marker(marker: Marker) -> dict[str, Any]:
         "tries": marker.tries,
         "pattern_start_mm": None if marker.pattern_start is None else round(marker.pattern_start, 2),
         "sections_mm": [round(end, 2) for end in marker.sections],
+        "blocks": [
+            {
+                "name": block.name,
+                "pieces": list(block.placements),
+                "outline_mm": [[round(x, 6), round(y, 6)] for x, y in block.outline],
+            }
+            for block in marker.blocks
+        ],
         "pieces": [
             {
                 "piece": placement.piece,

@@ -166,7 +166,8 @@ def _style(order: Order, garment: Garment) -> tuple[Style, tuple[Finding, ...]]:
     dressed = replace(altered, pieces=tuple(with_allowances(piece, asked) for piece in altered.pieces))
     notched = place_notches(dressed, asked.notches)
     unmatched = unmatched_seams(notched, asked.matches)
-    return with_laying(notched, asked.laying, asked.matches, asked.shared_lines), (*noticed, *unmatched)
+    laid = with_laying(notched, asked.laying, asked.matches, asked.shared_lines, asked.rough_blocks)
+    return laid, (*noticed, *unmatched)
 
 
 def _as_called_now(asked: StyleAsked, style: Style) -> StyleAsked:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from cutroom.geometry.polygon import bounds
-from cutroom.job.markers import problem_of
 from cutroom.job.pieces import Drafted, prepare_order
+from cutroom.job.problem import problem_of
 from cutroom.job.widths import outline_of
 from cutroom.model.fabric import Area, Fabric, Nap, Sections, Spread
 from cutroom.model.lay import Lay
@@ -63,12 +63,18 @@ def relaxations(order: Order, drafted: Drafted, lay: Lay, *, locked: int = 0) ->
     for rule, now, relaxed, looser in _looser(lay, partial(length_words, unit=order.unit)):
         if not _alike(lay, looser):
             yield Relaxed(rule, now, relaxed, looser, lambda marker: marker.placements)
+    blocks = {piece.block for piece in lay.pieces if piece.block is not None}
+    if blocks:
+        now = ", ".join(f"{one.name} cut roughly together" for one in sorted(blocks, key=lambda one: one.name))
+        singly = _with(lay, lambda piece: replace(piece, block=None))
+        holds = all(block.gap is None for block in blocks)
+        yield Relaxed("blocks", now, "pieces laid one by one", singly, lambda marker: marker.placements, holds=holds)
     if locked:
         yield Relaxed("locks", f"{locked} stay where they lie", "free to move", lay, unlocked)
     if lay.fabric.has_fold:
         opened = opened_lay(order, drafted, lay)
         now = "a flat tube" if lay.fabric.spread is Spread.TUBULAR else "folded"
-        unfolds = _unfolds(lay.fabric)
+        unfolds = _unfolds(lay.fabric) and not blocks  # unfolded, a block would hold both sides of the fold
 
         def start(marker: Marker) -> tuple[Placement, ...]:
             return unfolded(marker, opened) if unfolds else ()
@@ -219,7 +225,7 @@ def _looser(lay: Lay, words: Callable[[float], str]) -> Iterator[tuple[str, str,
     yield "matching", "pieces meet on the pattern", "not matched", matched
     widest = f"{words(max(lay.gaps))} between pieces"
     now = widest if len(lay.gaps) == 1 else f"up to {widest}"
-    touching = _with(lay, lambda piece: replace(piece, gap=None, edge_gaps=(), shares=None))
+    touching = _with(lay, _touching)
     yield "gap", now, "none", _on(touching, replace(fabric, gap=0.0))
     wide = {edge.edge: edge.gap for piece in lay.pieces for edge in _wider(piece, fabric)}
     if wide:
@@ -239,6 +245,11 @@ def _looser(lay: Lay, words: Callable[[float], str]) -> Iterator[tuple[str, str,
     if fabric.way is Nap.NONE and fabric.pattern is None:
         across = _with(lay, lambda piece: replace(piece, crossways=True))
         yield "grain", "pieces along it", "across it as well", across
+
+
+def _touching(piece: PreparedPiece) -> PreparedPiece:
+    block = None if piece.block is None else replace(piece.block, gap=None)
+    return replace(piece, gap=None, edge_gaps=(), shares=None, block=block)
 
 
 def _wider(piece: PreparedPiece, fabric: Fabric) -> tuple[EdgeGap, ...]:
@@ -273,6 +284,7 @@ def _alike(one: Lay, other: Lay) -> bool:
             (item.poses, problem.sides_of(number), item.match, item.shares) for number, item in enumerate(problem.items)
         ]
         groups = [item.group for item in problem.items] if problem.same_way else []
-        return problem.gap, problem.table, areas, items, groups, lay.fabric.sections, lay.fabric.shade
+        blocks = [wanted.piece.block for wanted in lay.wanted]
+        return problem.gap, problem.table, areas, items, groups, blocks, lay.fabric.sections, lay.fabric.shade
 
     return rules(one) == rules(other)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.geometry.polygon import bounds
-from cutroom.job.markers import problem_of
+from cutroom.job.problem import problem_of
 from cutroom.model.fabric import Fabric, Nap, Spread
 from cutroom.model.lay import Lay
 from cutroom.model.marker import Marker, Placement

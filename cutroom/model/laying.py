@@ -120,3 +120,31 @@ class Meet:
     stripe: bool = False
     along: bool = True
     across: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class RoughBlock:
+    """Pieces of one garment that are cut roughly together, as one block, and each by its own line afterwards.
+
+    Attributes:
+        name: `collar`.
+        allowance: How far (mm) the line of the block runs outside its pieces.
+        gap: Between its pieces (mm), or None for their usual ones.
+    """
+
+    name: str
+    allowance: float
+    gap: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BlockAsked:
+    """A block that a style asks for.
+
+    Attributes:
+        block: What it is.
+        pieces: Names of its pieces.
+    """
+
+    block: RoughBlock
+    pieces: tuple[str, ...]

@@ -42,6 +42,21 @@ class Placement:
         return self.garment, self.size, self.piece
 
 
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Pieces that are cut roughly as one block.
+
+    Attributes:
+        name: `collar`.
+        outline: The line it is cut by, counter-clockwise, marker coordinates (mm).
+        placements: Which of the marker's placements it holds.
+    """
+
+    name: str
+    outline: tuple[tuple[float, float], ...]
+    placements: tuple[int, ...]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Marker:
     """An arrangement of pieces on one width of cloth.
@@ -64,6 +79,7 @@ class Marker:
         findings: What was found while it was laid.
         bound: Length (mm) that no marker of the same pieces by the same rules can fall below, proven, or None.
         bound_by: What proves it: `the area of the pieces`.
+        blocks: Blocks of pieces that are cut roughly together.
     """
 
     name: str
@@ -79,6 +95,7 @@ class Marker:
     findings: tuple[Finding, ...] = ()
     bound: float | None = None
     bound_by: str = ""
+    blocks: tuple[Block, ...] = ()
     _by_key: dict[tuple[str, str, str], PreparedPiece] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:

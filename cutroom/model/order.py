@@ -7,7 +7,7 @@ from cutroom.model.alteration import Step
 from cutroom.model.fabric import Fabric
 from cutroom.model.finding import Finding
 from cutroom.model.grading import Grading
-from cutroom.model.laying import Laying, MatchAsked, SharedAsked
+from cutroom.model.laying import BlockAsked, Laying, MatchAsked, SharedAsked
 from cutroom.model.piece import Corner, NotchAsked, NotchForm, Piece, SewnSeam
 from cutroom.units import Unit
 
@@ -47,6 +47,7 @@ class StyleAsked:
         laying: How pieces may be laid, by their names.
         matches: What meets on the cloth's pattern.
         shared_lines: Pieces that may share cut lines.
+        rough_blocks: Pieces that are cut roughly together.
     """
 
     name: str
@@ -66,6 +67,7 @@ class StyleAsked:
     laying: Mapping[str, Laying] = field(default_factory=dict)
     matches: tuple[MatchAsked, ...] = ()
     shared_lines: tuple[SharedAsked, ...] = ()
+    rough_blocks: tuple[BlockAsked, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from cutroom.errors import PieceError
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.finding import Finding
-from cutroom.model.laying import Meet, Shares
+from cutroom.model.laying import Meet, RoughBlock, Shares
 
 WIDEST_ALLOWANCE = 200.0
 """An allowance of this much (mm) or more is taken for a slip of the pen."""
@@ -287,6 +287,7 @@ class Piece:
         tilt_deg: How far it may be tilted off the grain, either way (degrees).
         meets: Points that meet the cloth's pattern, piece frame.
         shares: With which pieces it may share a cut line, or None.
+        block: The block of several pieces that it is cut roughly in, or None.
         taken_off: The piece it was derived from, or empty.
     """
 
@@ -311,6 +312,7 @@ class Piece:
     tilt_deg: float = 0.0
     meets: tuple[Meet, ...] = ()
     shares: Shares | None = None
+    block: RoughBlock | None = None
     taken_off: str = ""
 
     def __post_init__(self) -> None:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from cutroom.model.arrays import Points, frozen_many, frozen_points
-from cutroom.model.laying import EdgeGap, Meet, Shares
+from cutroom.model.laying import EdgeGap, Meet, RoughBlock, Shares
 from cutroom.model.piece import Cut, Hand, NotchKind
 
 
@@ -85,6 +85,7 @@ class PreparedPiece:
         meets: Points that meet the cloth's pattern.
         edge_gaps: Gaps of single edges.
         shares: With which pieces it may share a cut line, or None.
+        block: The block of several pieces that it is cut roughly in, or None.
     """
 
     garment: str
@@ -113,6 +114,7 @@ class PreparedPiece:
     meets: tuple[Meet, ...] = ()
     edge_gaps: tuple[EdgeGap, ...] = ()
     shares: Shares | None = None
+    block: RoughBlock | None = None
 
     def __post_init__(self) -> None:
         for name in ("cut_line", "seam_line", "turns"):

@@ -70,7 +70,7 @@ def compose(marker: Marker, *, legend: tuple[str, ...], title: str) -> Plot:
 
 
 def _kept_clear(marker: Marker) -> Iterator[Stroke]:
-    """What the pieces keep clear of: flaws, crossed out, and used areas; ends of the table and of sections."""
+    """Lines that are no piece's: flaws, crossed out, and used areas; ends of table and sections; rough blocks."""
     fabric = marker.fabric
     for area in fabric.forbidden:
         outline = np.array(area.outline)
@@ -80,6 +80,8 @@ def _kept_clear(marker: Marker) -> Iterator[Stroke]:
         if len(outline) == 4 and area in fabric.flaws:
             yield Stroke(Role.FABRIC, outline[[0, 2]])
             yield Stroke(Role.FABRIC, outline[[1, 3]])
+    for block in marker.blocks:
+        yield Stroke(Role.FABRIC, np.array(block.outline), closed=True)
     ends = list(marker.sections[:-1])
     if fabric.table is not None:
         ends += [number * fabric.table for number in range(1, 1 + math.floor((marker.length - HAIR) / fabric.table))]

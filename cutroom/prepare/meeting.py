@@ -8,7 +8,7 @@ import numpy as np
 from cutroom.errors import PieceError
 from cutroom.geometry.polyline import point_at
 from cutroom.model.finding import Finding, Severity
-from cutroom.model.laying import Laying, MatchAsked, Meet, PointAsked, SharedAsked, Shares
+from cutroom.model.laying import BlockAsked, Laying, MatchAsked, Meet, PointAsked, SharedAsked, Shares
 from cutroom.model.piece import Cut, EdgeKind, Piece, Style
 from cutroom.prepare.placing import edges_of
 
@@ -18,6 +18,7 @@ def with_laying(
     laying: Mapping[str, Laying],
     matches: tuple[MatchAsked, ...],
     shared_lines: tuple[SharedAsked, ...] = (),
+    rough_blocks: tuple[BlockAsked, ...] = (),
 ) -> Style:
     """The style whose pieces know how they are laid.
 
@@ -26,6 +27,7 @@ def with_laying(
         laying: By piece.
         matches: What meets on the pattern.
         shared_lines: Pieces that may share cut lines.
+        rough_blocks: Pieces that are cut roughly together.
 
     Raises:
         PieceError: A piece, an edge or a notch is not there, a piece on the fold is to be tilted, or a fold edge is
@@ -48,6 +50,9 @@ def with_laying(
         shares = Shares(f"{style.name}: {' and '.join(shared.pieces)}", shared.gap)
         for name in shared.pieces:
             pieces[name] = replace(pieces[style.piece(name).name], shares=shares)
+    for asked_block in rough_blocks:
+        for name in asked_block.pieces:
+            pieces[name] = replace(pieces[style.piece(name).name], block=asked_block.block)
     for match in matches:
         for asked in match.points:
             name, at = _found(style, asked, f'style "{style.name}", match "{match.name}"')

@@ -146,6 +146,7 @@ def prepare(piece: Piece, *, garment: str, size: str, fabric: Fabric, number: in
         meets=tuple(replace(meet, at=(meet.at[0] + shift[0], meet.at[1] + shift[1])) for meet in piece.meets),
         edge_gaps=_edge_gaps(piece, cut),
         shares=piece.shares,
+        block=piece.block,
     )
 
 

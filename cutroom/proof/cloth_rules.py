@@ -20,18 +20,19 @@ CLOSE = 0.01
 NEST_AGAIN = "Do not cut by this marker; lay it again, and report the fault if it comes back"
 
 
-def prove_cloth_rules(marker: Marker, outlines: Sequence[Array]) -> Iterator[Finding]:
+def prove_cloth_rules(marker: Marker, outlines: Sequence[Array], *, within: Marker | None = None) -> Iterator[Finding]:
     """A STOP for each rule of the cloth that a marker does not keep.
 
     Args:
         marker: The marker.
         outlines: The cut line of each placement, `(n, 2)`, mm, where it lies.
+        within: The marker with the pieces of its blocks, where `marker` shows it from outside them.
     """
     yield from _areas(marker, outlines)
     yield from _table(marker, outlines)
     yield from _sections(marker, outlines)
     yield from _shade(marker, outlines)
-    yield from _pattern(marker)
+    yield from _pattern(within or marker)
     length = marker.fabric.length
     if length is not None and marker.length > length + CLOSE:
         what = f"the marker is {marker.length:.1f} mm long, and there are {length:.1f} mm of this cloth"

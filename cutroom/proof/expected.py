@@ -70,7 +70,7 @@ def placed_lines(piece: PreparedPiece, placement: Placement) -> list[tuple[Role,
 
 
 def kept_clear(marker: Marker) -> Iterator[tuple[Array, bool]]:
-    """Lines on the cloth that are no piece's: flaws, with their diagonals, used areas, ends of sections and table."""
+    """Lines that are no piece's: flaws, with their diagonals, used areas, rough blocks, ends of sections and table."""
     cloth = marker.fabric
     shown = [area for area in cloth.flaws + cloth.used if min(x for x, _ in area.outline) < marker.length]
     for area in shown:
@@ -79,6 +79,8 @@ def kept_clear(marker: Marker) -> Iterator[tuple[Array, bool]]:
             one, two, three, four = area.outline
             yield np.array([one, three]), False
             yield np.array([two, four]), False
+    for block in marker.blocks:
+        yield np.array(block.outline), True
     across = list(marker.sections[:-1])
     if cloth.table:
         across += takewhile(lambda at: at < marker.length - 0.01, (cloth.table * number for number in count(1)))

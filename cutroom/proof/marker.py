@@ -12,6 +12,7 @@ from cutroom.model.fabric import Nap, Spread
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.piece import Cut
+from cutroom.proof.blocks import from_inside, from_outside, prove_blocks
 from cutroom.proof.cloth_rules import CLOSE, NEST_AGAIN, depth, gap_of, kept_clear, prove_cloth_rules, share_lines
 from cutroom.proof.expected import posed
 from cutroom.proof.lines import Array
@@ -40,11 +41,16 @@ class Figures:
 
 def figures(marker: Marker) -> Figures:
     """Length, area and utilisation from the placements and the cut lines."""
-    outlines = [posed(marker.prepared(one).cut_line, one) for one in marker.placements]
+    outlines = _outlines(marker)
     length = max((float(outline[:, 0].max()) for outline in outlines), default=0.0)
     area = float(sum(Polygon(outline).area for outline in outlines))
     sheet = marker.width * length
     return Figures(length, area, area / sheet if sheet else 0.0)
+
+
+def _outlines(marker: Marker) -> list[Array]:
+    """The cut line of each placement where it lies, `(n, 2)`, mm."""
+    return [posed(marker.prepared(one).cut_line, one) for one in marker.placements]
 
 
 def prove_marker(marker: Marker) -> tuple[Finding, ...]:
@@ -59,10 +65,18 @@ def prove_marker(marker: Marker) -> tuple[Finding, ...]:
     if strangers:
         what = "the marker lays a piece that was not prepared"
         return tuple(stop(f'"{one.piece}", size {one.size}, of "{one.garment}"', what, NEST_AGAIN) for one in strangers)
-    outlines = [posed(marker.prepared(one).cut_line, one) for one in marker.placements]
-    findings = [*prove_outlines(marker, outlines, gaps=True), *_fold(marker, outlines), *_nap(marker)]
-    findings += prove_cloth_rules(marker, outlines)
-    length = figures(marker).length
+    outlines = _outlines(marker)
+    unsound = [index for block in marker.blocks for index in block.placements if not 0 <= index < len(outlines)]
+    if unsound or any(not block.placements or len(block.outline) < 3 for block in marker.blocks):
+        return (stop("blocks", "a block holds a piece that the marker does not lay, or none", NEST_AGAIN),)
+    outside = from_outside(marker)
+    findings = [*prove_outlines(outside, _outlines(outside), gaps=True), *_fold(marker, outlines), *_nap(marker)]
+    for block in marker.blocks:
+        inside = from_inside(marker, block)
+        findings += prove_outlines(inside, _outlines(inside), gaps=True)
+    findings += prove_blocks(marker, outlines)
+    findings += prove_cloth_rules(outside, _outlines(outside), within=marker)
+    length = figures(outside).length
     if abs(length - marker.length) > 1.0 and length <= marker.length + CLOSE:
         what = f"the marker says it is {marker.length:.1f} mm long, but the pieces end at {length:.1f} mm"
         findings.append(stop("length", what, NEST_AGAIN))

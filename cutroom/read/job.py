@@ -18,7 +18,7 @@ from cutroom.read.cutter import read_cutter
 from cutroom.read.finish import read_corners, read_notch_form, read_notches_asked, read_turns
 from cutroom.read.given import Allowances, read_piece, read_seam
 from cutroom.read.grading import read_grading
-from cutroom.read.laying import read_laying, read_match, read_shared
+from cutroom.read.laying import read_block, read_laying, read_match, read_shared
 from cutroom.read.profile import read_paper, read_plotter
 from cutroom.read.profile_files import names_a_file
 from cutroom.read.reading import Reading, echo, joined
@@ -211,6 +211,11 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
         read_shared(reading, one, f"{place}, shared line {n}", sharing)
         for n, one in enumerate(shape.shared_lines or (), start=1)
     ]
+    grouped: set[str] = set()
+    rough = [
+        read_block(reading, one, f"{place}, rough block {n}", grouped)
+        for n, one in enumerate(shape.rough_blocks or (), start=1)
+    ]
     grading = None if shape.grading is None else read_grading(reading, shape.grading, joined(place, "grading"))
     if grading is not None and shape.block is not None:
         what = "grade rules are for pieces given by points"
@@ -247,6 +252,7 @@ def _read_style(reading: Reading, name: str, raw: object, blocks: Collection[str
         laying=laying,
         matches=tuple(match for match in matches if match is not None),
         shared_lines=tuple(one for one in shared if one is not None),
+        rough_blocks=tuple(one for one in rough if one is not None),
     )
 
 

@@ -1,11 +1,11 @@
 """What a style says of how its pieces are laid, which lines they share, and what meets on stripes and checks."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from cutroom.errors import OrderError
-from cutroom.model.laying import MOST_TILT, Laying, MatchAsked, PointAsked, SharedAsked
+from cutroom.model.laying import MOST_TILT, BlockAsked, Laying, MatchAsked, PointAsked, RoughBlock, SharedAsked
 from cutroom.read.reading import Reading, echo, joined
-from cutroom.read.shapes import LayingShape, LengthKey, MatchPointShape, MatchShape, SharedShape
+from cutroom.read.shapes import BlockShape, LayingShape, LengthKey, MatchPointShape, MatchShape, SharedShape
 
 
 def read_laying(reading: Reading, raw: Mapping[str, object] | None, place: str) -> dict[str, Laying]:
@@ -41,13 +41,32 @@ def read_shared(reading: Reading, raw: object, place: str, taken: set[str]) -> S
     why = "a knife cuts a shared line once, a laser burns some of it away"
     reading.asked(shape.gap, joined(place, "gap"), why, 'gap = 0, or what the laser burns, gap = "0.3 mm"')
     near = reading.length(shape.gap, joined(place, "gap"))
-    for piece in pieces:
-        if piece in taken or pieces.count(piece) > 1:
-            what, fix = f'piece "{piece}" shares its lines already', "Name it once, with all that it shares lines with"
-            reading.fault(joined(place, "pieces"), what, fix, OrderError)
-            break
-    taken |= set(pieces)
+    _refuse_twice(reading, pieces, taken, place, "shares its lines already")
     return None if near is None or len(reading.found) > before else SharedAsked(pieces, near)
+
+
+def read_block(reading: Reading, raw: object, place: str, taken: set[str]) -> BlockAsked | None:
+    """A rough block, or None after noting what is wrong with it; `taken` are pieces that are in one already."""
+    before = len(reading.found)
+    shape = reading.table(BlockShape, raw, place)
+    name = reading.asked(shape.name, joined(place, "name"), "sheets name the block", 'name = "collar"')
+    why = "a block holds some pieces"
+    pieces = reading.asked(shape.pieces or None, joined(place, "pieces"), why, 'pieces = ["collar", "stand"]') or ()
+    why = "its line runs outside its pieces, as far as the first cut may be off and fusing shrinks"
+    reading.asked(shape.allowance, joined(place, "allowance"), why, 'allowance = "20 mm"')
+    allowance = reading.length(shape.allowance, joined(place, "allowance"))
+    gap = reading.length(shape.gap, joined(place, "gap"))
+    _refuse_twice(reading, pieces, taken, place, "is in a block already")
+    if name is None or allowance is None or len(reading.found) > before:
+        return None
+    return BlockAsked(RoughBlock(name, allowance, gap), pieces)
+
+
+def _refuse_twice(reading: Reading, pieces: Sequence[str], taken: set[str], place: str, what: str) -> None:
+    """Note a piece that was named before; all are named now."""
+    for piece in dict.fromkeys(piece for piece in pieces if piece in taken or pieces.count(piece) > 1):
+        reading.fault(joined(place, "pieces"), f'piece "{piece}" {what}', "Name it once", OrderError)
+    taken |= set(pieces)
 
 
 def read_match(reading: Reading, raw: object, place: str) -> MatchAsked | None:

@@ -114,6 +114,11 @@ def _laying(marker: Marker, unit: Unit) -> Iterator[tuple[str, str]]:
     shares = {one: [piece.name for piece in pieces if piece.shares == one] for one in (p.shares for p in pieces) if one}
     for one, names in shares.items():
         yield "shared cut lines", f"{' and '.join(dict.fromkeys(names))} come as near as {exactly(one.gap, unit)}"
+    blocks = {one: [piece.name for piece in pieces if piece.block == one] for one in (p.block for p in pieces) if one}
+    for block, names in blocks.items():
+        line = f"along the line round them, {exactly(block.allowance, unit)} outside"
+        what = f"{' and '.join(dict.fromkeys(names))} are cut {line}, and each by its own line afterwards"
+        yield f"block: {block.name}", what
     tilts = {piece.name: piece.tilt_deg for piece in pieces if piece.tilt_deg}
     if tilts and marker.fabric.pattern is None:
         leans = [abs((placement.turn_deg + 45.0) % 90.0 - 45.0) for placement in marker.placements]
