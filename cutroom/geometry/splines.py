@@ -48,28 +48,28 @@ def fit_spline(points: Reals, within: float) -> Spline | None:
         within: Greatest distance (mm) of the line from the spline.
 
     Returns:
-        The spline; None when the line has no stretch that a smooth line keeps within the tolerance, such as one whose
-        bits leave their own curve by more, so that a polyline says it better.
+        The spline; None when it would take no fewer points, so that a polyline says it better: the line has little
+        that is smooth, or its bits leave their own curve by more than the tolerance.
     """
     steps = np.diff(points, axis=0)
-    if len(steps) < 2:
+    if len(points) <= DEGREE + 1:
         return None
     corners = [0, *(np.flatnonzero(_ends_of_stretches(steps)) + 1).tolist(), len(points) - 1]
+    if DEGREE * (len(corners) - 1) + 1 >= len(points):
+        return None
     knots: list[Reals] = [np.zeros(1)]
     control: list[Reals] = [points[:1]]
-    along, smooth = 0.0, False
+    along = 0.0
     for start, end in pairwise(corners):
         shape = np.round(points[start : end + 1] - points[start], _PLACES)
         inner, places = _fitted(shape.tobytes(), within)
         long = _length(shape)
-        smooth = smooth or len(places) <= DEGREE * (end - start)
         between = places[1:-1] + points[start]
         knots += [np.full(DEGREE, along), inner + along]
         control += [between, points[end : end + 1]]
         along += long
-    if not smooth:
-        return None
-    return Spline(np.concatenate([*knots, np.full(DEGREE + 1, along)]), np.concatenate(control))
+    spline = Spline(np.concatenate([*knots, np.full(DEGREE + 1, along)]), np.concatenate(control))
+    return spline if len(spline.control) < len(points) else None
 
 
 def _ends_of_stretches(steps: Reals) -> NDArray[np.bool_]:

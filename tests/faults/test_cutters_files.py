@@ -191,7 +191,7 @@ SPLINES = replace(a_cutter("exchange-dxf"), version="R2000", arcs=False, splines
 def test_a_dxf_of_splines_passes(tolerance: float, inches: bool) -> None:
     cutter = replace(SPLINES, tolerance=tolerance, inches=inches)
     data = written(cutter, FINE)
-    assert data.count(b"\nSPLINE\n") >= 3
+    assert (data.count(b"\nSPLINE\n") >= 2) == (tolerance >= 0.02)  # its bits leave the curve by up to 0.02 mm
     found = proved(cutter, data, FINE)
     assert not found.refused, found.findings
     assert found.deviation <= tolerance + 0.005
