@@ -1,7 +1,7 @@
 """From a lay to a marker: put to the nest as its rules ask, and the nest's answer put back."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -12,6 +12,7 @@ from cutroom.job.flaws import flaw_findings
 from cutroom.job.going_on import Started, go_on
 from cutroom.job.problem import MOST_SHAPES, problem_of
 from cutroom.job.sections import in_sections, is_in_sections
+from cutroom.model.finding import Finding, Severity
 from cutroom.model.lay import Lay
 from cutroom.model.marker import GRID, Marker, Placement
 from cutroom.nest.bound import lower_bound
@@ -22,6 +23,8 @@ from cutroom.proof.marker import prove_marker
 
 WORKERS = 2
 """Searches side by side."""
+COARSE = 0.01
+"""Shapes that are larger than their pieces by this share, or more, are told of."""
 STRAIGHT = 0.6
 """Share of the time in which pieces that may be tilted are laid on the grain, to begin with."""
 FLAWLESS = 0.3
@@ -89,7 +92,8 @@ def _made(
     )
     layout = replace(layout, stopped=layout.stopped or free.stopped)
     marker = marker_of(lay, layout, seed=seed, pattern_start=pattern_start)
-    return replace(marker, findings=tuple(flaw_findings(lay, problem_of(lay), free, layout))), layout
+    findings = (*marker.findings, *flaw_findings(lay, problem_of(lay), free, layout))
+    return replace(marker, findings=findings), layout
 
 
 def _in_sections(
@@ -140,7 +144,16 @@ def marker_of(
         pattern_start=pattern_start,
         bound=bound.length,
         bound_by=bound.by,
+        findings=tuple(_coarseness(lay, layout)),
     )
+
+
+def _coarseness(lay: Lay, layout: Layout) -> Iterator[Finding]:
+    """A NOTE where outlines of very many corners were laid by shapes that stand out."""
+    if layout.larger >= COARSE:
+        what = f"outlines of many corners were laid by simpler shapes that hold them and are {layout.larger:.1%} larger"
+        fix = "Leave out points that do not show, and less cloth may do"
+        yield Finding(Severity.NOTE, f'fabric "{lay.fabric.name}"', what, fix)
 
 
 def _laid(

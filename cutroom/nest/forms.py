@@ -56,6 +56,11 @@ class Shelf:
         one = problem.items[item]
         return self.form(one.outline, pose, problem.sides_of(item), one.shares)
 
+    def grown_by(self, outline: Reals) -> float:
+        """By how much the simpler shape of an outline is larger than it (mm2); 0 where it has none here."""
+        simple = self.known.simple.get((outline.tobytes(), (), self._coarser))
+        return 0.0 if simple is None else area(simple) - area(outline)
+
     def add(self, form: Form, twin: int | None = None) -> int:
         """Put a form on the shelf: its number."""
         self.made.append(form)

@@ -182,6 +182,8 @@ class Layout:
         boxes_length: Length (mm) that the same items take when packed by their boxes.
         tries: Orders laid and steps of the local search.
         stopped: The search was broken off by hand.
+        larger: By what share of their area the shapes that were laid are larger than the items: what is lost, at most,
+            by laying simpler ones.
     """
 
     placed: tuple[Laid, ...]
@@ -189,6 +191,7 @@ class Layout:
     boxes_length: float
     tries: int = 0
     stopped: bool = False
+    larger: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,7 +90,8 @@ def solve(
     for search in searches:
         if search.best.length < length:
             placed, length = search.best.placed, search.best.length
-    return Layout(placed, length, boxes_length, sum(search.tried for search in searches), stopped)
+    larger = searches[0].stock.larger if searches else 0.0
+    return Layout(placed, length, boxes_length, sum(search.tried for search in searches), stopped, larger)
 
 
 def _run(searches: "list[Search]", left: Callable[[], float]) -> None:

@@ -77,6 +77,7 @@ class Stock:
         choices: For each item, its poses that fit and the variant of each.
         book: No-fit polygons of all pairs of forms.
         fixtures: What lies already and is no item.
+        larger: By what share of their area the shapes that are laid are larger than the items.
     """
 
     problem: Problem
@@ -84,6 +85,7 @@ class Stock:
     choices: tuple[tuple[tuple[Pose, Variant], ...], ...]
     book: Book
     fixtures: tuple[Fixture, ...] = ()
+    larger: float = 0.0
 
     def way(self, item: int, pose: Pose) -> Variant:
         """The variant of an item in one of its poses."""
@@ -159,7 +161,10 @@ def gather(
     numbered = tuple(
         replace(one, variant=replace(one.variant, number=len(variants) + place)) for place, one in enumerate(fixtures)
     )
-    return Stock(problem, tuple(variants.values()), tuple(choices), regions.book(), numbered)
+    larger = sum(shelf.grown_by(item.outline) for item in problem.items) / sum(
+        area(one.outline) for one in problem.items
+    )
+    return Stock(problem, tuple(variants.values()), tuple(choices), regions.book(), numbered, larger)
 
 
 def _is_tilted(pose: Pose) -> bool:

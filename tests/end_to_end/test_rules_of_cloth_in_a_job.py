@@ -4,6 +4,7 @@ The figures follow from the pieces' own sizes by arithmetic; how a room handles 
 """
 
 import json
+import math
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -400,3 +401,35 @@ def test_what_a_style_says_of_laying_wrongly_is_refused(
     code, _ = make(job_text(f"{PIECES}\n{more}\n", cloth(45), unit="cm"))
     assert code == 1
     assert words in capsys.readouterr().err
+
+
+def test_thousands_of_pieces_in_one_marker_are_taken_for_a_slip(capsys: pytest.CaptureFixture[str]) -> None:
+    code, _ = make(job_text(rectangle("patch", "single", "2", "2"), cloth(45), unit="cm", copies=3001))
+    assert code == 1
+    assert "the order lays more than 3000 pieces in one marker" in capsys.readouterr().err
+
+
+def test_with_no_seconds_at_all_there_is_a_marker() -> None:
+    code, manifest = make(MIXED, seconds=0)
+    assert code == 0
+    assert len(only(manifest)["pieces"]) == 8
+
+
+def test_what_an_outline_of_very_many_points_loses_is_said() -> None:
+    """Scallops of 4 mm all round: simpler shapes hold them, at most 0.8 mm outside."""
+    angles = [k * 2 * math.pi / 900 for k in range(901)]
+    points = [
+        (round((40 + 2 * math.sin(60 * a)) * math.cos(a), 3), round((40 + 2 * math.sin(60 * a)) * math.sin(a), 3))
+        for a in angles
+    ]
+    points[-1] = points[0]
+    rows = ", ".join(f"[{x}, {y}]" for x, y in points)
+    lace = (
+        '[[styles.it.pieces]]\nname = "doily"\ncut = "single"\ngrain = "right"\n'
+        f'edges = [{{ name = "edge", points = [{rows}] }}]\n'
+    )
+    code, manifest = make(job_text(lace, cloth(100), unit="mm", copies=2), "--tries", "1")
+    assert code == 0
+    (note,) = manifest["findings"]
+    assert note["severity"] == "note"
+    assert "simpler shapes that hold them" in note["what"]
