@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from cutroom.geometry.polygon import area, contains
 from cutroom.model.plot import Role, Stroke
-from cutroom.plot.sequence import Doors, by_groups, shortest_way, travel
+from cutroom.plot.sequence import Doors, shortest_way, travel
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -65,14 +65,9 @@ def cut_order(
     loose, pieces = _pieces(strokes)
     ordered: list[Stroke] = []
     if loose:
-        groups = by_groups(
-            [stroke.points for stroke in loose],
-            np.array([-1 if stroke.placement is None else stroke.placement for stroke in loose]),
-            start,
-        )
-        offers = [_offer(loose[index], ()) for index in np.concatenate(groups).tolist()]
+        offers = [_offer(stroke, ()) for stroke in loose]
         doors = _doors(offers, start)
-        ordered += _taken(offers, doors, shortest_way(doors, np.cumsum([1, *map(len, groups)]))[1:])
+        ordered += _taken(offers, doors, shortest_way(doors)[1:])
     for group in _groups(pieces, rules):
         at = _end(ordered[-1]) if ordered else start
         ordered += _cut_pieces(group, at)
@@ -130,7 +125,7 @@ def _cut_pieces(pieces: list[_Piece], start: tuple[float, float]) -> list[Stroke
     lines = np.concatenate([[1], 1 + np.cumsum(counts)]).astype(np.int64)
     ways = []
     for order in (_by_middles(pieces, start), _by_outlines(doors, lines)):
-        way = pieces_way(doors.places, doors.back, doors.owner, doors.loose, first, lines, order, 0, _SWEEPS)
+        way = pieces_way(doors.places, doors.back, doors.owner, first, lines, order, 0, _SWEEPS)
         ways.append(np.concatenate([[0], way]))
     return _taken(offers, doors, min(ways, key=lambda way: travel(doors, way))[1:])
 

@@ -41,18 +41,15 @@ def frame(plot: Plot, plotter: Plotter) -> Framed:
     _check_range(plot, plotter, edges)
     pens = {role: plotter.pens.get(role, 0) for role in Role}
     plot, texts = in_own_letters(plot, plotter, edges)
-    lines: list[dict[int, tuple[list[_Line], list[int]]]] = [{} for _ in range(count)]
-    for pen, at, line, owner in _broken(plot, pens, edges, plotter.correction):
-        some, owners = lines[at].setdefault(pen, ([], []))
-        some.append(line)
-        owners.append(owner)
+    lines: list[dict[int, list[_Line]]] = [{} for _ in range(count)]
+    for pen, at, line in _broken(plot, pens, edges, plotter.correction):
+        lines[at].setdefault(pen, []).append(line)
     frames = []
     for by_pen in lines:
         runs: list[PenRun] = []
         place = (0.0, 0.0)
         for pen in sorted(by_pen):
-            some, owners = by_pen[pen]
-            ordered = sequence(some, place, groups=owners)
+            ordered = sequence(by_pen[pen], place)
             runs.extend(PenRun(pen, line) for line in ordered)
             place = (float(ordered[-1][-1, 0]), float(ordered[-1][-1, 1]))
         frames.append(tuple(runs))
@@ -84,8 +81,8 @@ def _check_range(plot: Plot, plotter: Plotter, edges: NDArray[np.int64]) -> None
 
 def _broken(
     plot: Plot, pens: Mapping[Role, int], edges: NDArray[np.int64], correction: tuple[float, float]
-) -> Iterator[tuple[int, int, _Line, int]]:
-    """`(pen, frame, line, piece)` of every part of every stroke; lines in units from the start of their frame."""
+) -> Iterator[tuple[int, int, _Line]]:
+    """`(pen, frame, line)` of every part of every stroke; lines in units from the start of their frame."""
     strokes = [stroke for stroke in plot.strokes if pens[stroke.role]]
     if not strokes:
         return
@@ -109,12 +106,11 @@ def _broken(
     spans = zip(strokes, frames.tolist(), within.tolist(), thin_starts.tolist(), thin_ends.tolist(), strict=True)
     for index, (stroke, at, is_within, start, end) in enumerate(spans):
         pen = pens[stroke.role]
-        owner = -1 if stroke.placement is None else stroke.placement
         if is_within:
-            yield pen, at, thinned[start:end], owner
+            yield pen, at, thinned[start:end]
         else:
             for place, line in _parts(plu[starts[index] : ends[index]], edges, closed=stroke.closed):
-                yield pen, place, line - (edges[place], 0), owner
+                yield pen, place, line - (edges[place], 0)
 
 
 def _parts(plu: NDArray[np.float64], edges: NDArray[np.int64], *, closed: bool) -> list[tuple[int, _Line]]:

@@ -14,63 +14,33 @@ Wholes = NDArray[np.int64]
 
 _STARTS = 8  # places round a closed line at which it may be begun
 _NEAR = 6  # neighbours looked at when the way is bettered
-_BLOCK = 200  # lines in a block of a long drawing at least
-_ROUNDS = 50  # times that all lines are tried again at most
+_NEAREST = 5  # and of these, those looked at for the shortest hops
+_STRUNG = 0.6  # share of the hops, the shortest, by which lines are strung together for the next round
+_FEW = 40  # lines that are no longer strung
+_TRIES = 2000  # times something new is tried in a round at most, once a line; so that time grows no worse than n log n
 
 
-def sequence(
-    lines: Sequence[Line], start: tuple[float, float] = (0.0, 0.0), *, groups: Sequence[int] | None = None
-) -> list[Line]:
+def sequence(lines: Sequence[Line], start: tuple[float, float] = (0.0, 0.0)) -> list[Line]:
     """The same lines in an order with little travel.
 
-    An open line may be drawn from either end; one whose last point is its first may be begun elsewhere. The way goes
-    always on to the nearest line first, and is then made shorter by exchanges (2-opt and Or-opt on the lists of
-    neighbours; Bentley 1992, from memory). Time grows about as n log n.
+    An open line may be drawn from either end; one whose last point is its first may be begun elsewhere. Time grows
+    about as n log n.
 
     Args:
         lines: Each `(n, 2)`, plotter units or mm.
         start: Where the tool is, likewise.
-        groups: Which lines belong together, such as those of a piece: a group is done in one go at first, which leaves
-            less behind than always the nearest.
 
     Returns:
         The lines, some turned round, closed ones begun at another of their points.
     """
     if not lines:
         return []
-    if groups is not None:
-        order = by_groups(lines, np.asarray(groups), start)
-        lines = [lines[index] for index in np.concatenate(order).tolist()]
-        bounds = np.cumsum([1, *map(len, order)])
-    else:
-        bounds = np.zeros(0, dtype=np.int64)
     doors = _doors(lines, start)
-    way = shortest_way(doors, bounds)[1:]
+    way = shortest_way(doors)[1:]
     return [
         begun_at(lines[line - 1], point)
         for line, point in zip(doors.owner[way].tolist(), doors.point[way].tolist(), strict=True)
     ]
-
-
-def by_groups(lines: Sequence[Line], groups: Wholes, start: tuple[float, float]) -> list[Wholes]:
-    """The lines of each group, the groups in the order of a short way by their middles.
-
-    Args:
-        lines: Each `(n, 2)`.
-        groups: `(k,)`: the group of each.
-        start: Where the tool is.
-
-    Returns:
-        Group after group, which lines are its.
-    """
-    order = np.argsort(groups, kind="stable")
-    members = np.split(order, np.flatnonzero(np.diff(groups[order])) + 1)
-    ends = np.array([(line[0], line[len(line) // 2]) for line in lines], dtype=np.float64)
-    middles = [(ends[some].min(axis=(0, 1)) + ends[some].max(axis=(0, 1))) / 2 for some in members]
-    numbers = np.arange(len(members) + 1)
-    places = np.vstack([np.asarray(start, dtype=np.float64), *middles])
-    way = shortest_way(Doors(places, numbers, numbers, numbers, numbers < 0))
-    return [members[group - 1] for group in way[1:].tolist()]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -94,54 +64,121 @@ class Doors:
     @property
     def first(self) -> Wholes:
         """`(n + 1,)`: the first door of each line, and the end of the last."""
-        return _firsts(self.owner)
+        return np.searchsorted(self.owner, np.arange(self.owner[-1] + 2)).astype(np.int64)
 
 
-def _firsts(owner: Wholes) -> Wholes:
-    return np.searchsorted(owner, np.arange(owner[-1] + 2)).astype(np.int64)
-
-
-def shortest_way(doors: Doors, groups: Wholes | None = None) -> Wholes:
+def shortest_way(doors: Doors) -> Wholes:
     """A door of each line, in the order of a short way that begins at door 0.
 
-    Args:
-        doors: The doors.
-        groups: `(g + 1,)`: the first line of each group of lines that are done in one go to begin with, in the order
-            of the groups; None or empty for no groups.
+    The shortest hops are taken first, and what comes of it is made shorter by exchanges (2-opt and Or-opt on the lists
+    of neighbours; Bentley 1992, from memory). Then lines are strung together by the shorter half of the hops, so that
+    whole words and labels are exchanged in the same way, and so on until few are left; then back, string by string
+    (as in Walshaw's multilevel way; 2004, from memory).
     """
-    from cutroom.geometry.kernels.tour import better_way, grouped_way, near_doors, plant  # loads numba
+    from cutroom.geometry.kernels.tour import better_way  # loads numba
 
-    if groups is None or not len(groups):
-        way = _first_way(doors)
-    else:
-        way = grouped_way(doors.places, doors.back, doors.owner, doors.first, groups, 0)
-    near = near_doors(doors.places, doors.owner, *plant(doors.places), _NEAR)
-    return better_way(doors.places, doors.back, doors.owner, doors.loose, near, way, _ROUNDS)
+    rounds: list[tuple[Doors, Wholes, Wholes, _Strings]] = []
+    near = _near(doors.places, doors.owner, _NEAR)
+    way = _shortest_hops_first(doors, near)
+    while len(way) > _FEW:
+        way = better_way(doors.places, doors.back, doors.owner, near, way, 0)
+        strings = _strung(doors, way)
+        rounds.append((doors, near, way, strings))
+        doors, way = strings.doors, strings.way
+        near = _near(doors.places, doors.owner, _NEAR)
+    way = better_way(doors.places, doors.back, doors.owner, near, way, _TRIES)
+    for finer, near, old, strings in reversed(rounds):
+        way = _unstrung(finer, old, strings, way)
+        way = better_way(finer.places, finer.back, finer.owner, near, way, min(len(way), _TRIES))
+    return way
 
 
-def _first_way(doors: Doors) -> Wholes:
-    """Always on to the nearest, block after block of a long drawing: what is left behind is never far back."""
-    from cutroom.geometry.kernels.tour import nearest_way, plant  # loads numba
+def _near(places: Reals, owner: Wholes, count: int) -> Wholes:
+    """So many doors of other lines nearest to each."""
+    from cutroom.geometry.kernels.tour import near_doors, plant  # loads numba
 
-    span = np.ptp(doors.places, axis=0)
-    axis = int(span[1] > span[0])
-    length, width = float(span[axis]), float(span[1 - axis])
-    along = doors.places[doors.first[:-1], axis] - doors.places[:, axis].min()
-    count = int(min(max(1.0, length / max(width, 1e-9)), 1 + len(along) / _BLOCK))
-    blocks = np.minimum((along / max(length, 1e-9) * count).astype(np.int64), count - 1)
-    blocks = np.abs(blocks - blocks[0])  # from where the tool is
-    blocks[0] = -1
-    ways = [np.zeros(1, dtype=np.int64)]
-    for block in np.unique(blocks[1:]):
-        chosen = np.flatnonzero(np.isin(doors.owner, np.flatnonzero(blocks == block)))
-        chosen = np.concatenate([ways[-1][-1:], chosen])
-        owner = np.concatenate([[0], 1 + np.unique(doors.owner[chosen[1:]], return_inverse=True)[1]]).astype(np.int64)
-        back = np.searchsorted(chosen[1:], doors.back[chosen]) + 1
-        back[0] = 0
-        places = doors.places[chosen]
-        places[0] = doors.places[doors.back[chosen[0]]]
-        ways.append(chosen[nearest_way(places, back, owner, _firsts(owner), 0, *plant(places))[1:]])
-    return np.concatenate(ways)
+    return near_doors(places, owner, *plant(places), count)
+
+
+def _shortest_hops_first(doors: Doors, near: Wholes) -> Wholes:
+    """A way made of the shortest hops that still fit, as far as the lists of neighbours tell; then of the next, ..."""
+    from cutroom.geometry.kernels.tour import join, walk  # loads numba
+
+    itself = np.arange(len(doors.back))
+    turnable = doors.back != itself
+    free = np.where(turnable, 1, 2)
+    free[0] = 1  # the tool stands there
+    lines = int(doors.owner[-1]) + 1
+    chosen, roots = np.full(lines, -1), np.arange(lines)
+    links = np.full((len(itself), 2), -1)
+    kept = itself
+    while (roots != roots[0]).any():
+        which, place = np.nonzero(near[:, :_NEAREST] >= 0)
+        other = near[which, place]
+        once = (which < other) | (near[other, :_NEAREST] != which[:, None]).all(axis=1)
+        one, other = kept[which[once]], kept[other[once]]
+        order = np.argsort(np.hypot(*(doors.places[one] - doors.places[other]).T), kind="stable")
+        join(one[order], other[order], doors.owner, doors.back, free, chosen, links, roots)
+        while (roots != roots[roots]).any():
+            roots = roots[roots]
+        takes = (free > 0) & (turnable | (chosen[doors.owner] < 0) | (chosen[doors.owner] == itself))
+        kept = np.flatnonzero(takes)
+        near = _near(doors.places[kept], roots[doors.owner[kept]], _NEAREST)
+    return walk(doors.back, links, 0, lines)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Strings:
+    """Lines of a way strung together by its shorter hops; a line by itself keeps all its doors.
+
+    Attributes:
+        doors: Of the strings; their points are doors of the lines.
+        way: A door of each string, in the order of the way.
+        starts: `(s,)`: the spot of the first line of each in the way,
+        ends: `(s,)`: and of its last.
+    """
+
+    doors: Doors
+    way: Wholes
+    starts: Wholes
+    ends: Wholes
+
+
+def _strung(doors: Doors, way: Wholes) -> _Strings:
+    hops = np.hypot(*(doors.places[doors.back[way[:-1]]] - doors.places[way[1:]]).T)
+    kept_short = np.argsort(hops, kind="stable")[: int(_STRUNG * len(hops))]
+    begins = np.ones(len(way), dtype=np.bool_)
+    begins[kept_short + 1] = False
+    begins[1] = True  # the tool's place stays by itself
+    starts = np.flatnonzero(begins)
+    ends = np.append(starts[1:], len(way)) - 1
+    first = doors.first
+    line = doors.owner[way[starts]]
+    counts = np.where(starts == ends, first[line + 1] - first[line], 2)
+    string = np.repeat(np.arange(len(starts)), counts)
+    offset = np.cumsum(counts) - counts
+    nth = np.arange(len(string)) - offset[string]
+    alone = (starts == ends)[string]
+    own = first[line][string] + nth
+    point = np.where(alone, own, np.where(nth == 0, way[starts][string], doors.back[way[ends]][string]))
+    back = offset[string] + np.where(alone, doors.back[point] - first[line][string], 1 - nth)
+    strings = Doors(doors.places[point], back, string, point, doors.loose[point] & alone)
+    return _Strings(strings, offset + np.where(starts == ends, way[starts] - first[line], 0), starts, ends)
+
+
+def _unstrung(doors: Doors, old: Wholes, strings: _Strings, way: Wholes) -> Wholes:
+    """The way through the lines that a way through their strings is."""
+    string = strings.doors.owner[way]
+    counts = (strings.ends - strings.starts + 1)[string]
+    turned = (counts > 1) & (strings.doors.first[string] != way)
+    begin = np.where(turned, strings.ends[string], strings.starts[string])
+    nth = np.arange(len(old)) - np.repeat(np.cumsum(counts) - counts, counts)
+    run = old[np.repeat(begin, counts) + np.where(np.repeat(turned, counts), -nth, nth)]
+    alone = np.repeat(counts == 1, counts)
+    found: Wholes = np.where(
+        alone, np.repeat(strings.doors.point[way], counts), np.where(np.repeat(turned, counts), doors.back[run], run)
+    )
+    return found
 
 
 def travel(doors: Doors, way: Wholes) -> float:

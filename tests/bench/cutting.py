@@ -13,7 +13,6 @@ import numpy as np
 
 from cutroom.draft.blocks import draft
 from cutroom.draft.bodies import misses_body
-from cutroom.geometry.kernels.tour import nearest_way, plant
 from cutroom.geometry.polygon import area
 from cutroom.model.fabric import Fabric, Nap
 from cutroom.model.marker import Marker, Placement
@@ -21,16 +20,17 @@ from cutroom.model.order import StyleAsked, Wearer
 from cutroom.model.plot import Role, Stroke
 from cutroom.plot import cut_order as cutting
 from cutroom.plot.compose import compose
-from cutroom.plot.sequence import Doors, sequence, travel
+from cutroom.plot.sequence import Doors, sequence
 from cutroom.prepare.ready import prepare, with_allowances
+from tests.bench.nearest_neighbour import nearest_travel
 from tests.bench.travel_bound import Lines, tree_bound
 
 T = TypeVar("T")
 CLOTH = Fabric("linen", 1500.0, selvedge=10.0, nap=Nap.NONE, gap=3.0)
 CUT = {Role.CUT, Role.NOTCH, Role.DRILL}
 LITTLE = 50_000.0  # mm2
-BOUNDED = 30_000
-"""Lines of which at most the drawing's bound is worked out: it lists all hops inside a piece."""
+LONG = 30_000
+"""Lines from which on the prices of the bound are changed less often."""
 
 
 def rows_of_pieces(count: int, *, seed: int = 1) -> Marker:
@@ -90,58 +90,48 @@ def nearest_neighbour(strokes: Sequence[Stroke]) -> float:
     """Travel always on to the nearest end, or to the nearest of the starts offered to the cutting order."""
     offers = [cutting._offer(stroke, ()) for stroke in strokes]
     doors: Doors = cutting._doors(offers, (0.0, 0.0))
-    way = nearest_way(doors.places, doors.back, doors.owner, doors.first, 0, *plant(doors.places))
-    return travel(doors, way)
+    return nearest_travel(doors)
 
 
-def order_figures(strokes: Sequence[Stroke]) -> None:
-    """Travel of the cutting order and of the drawing order."""
+def order_figures(strokes: Sequence[Stroke], before: dict[str, float]) -> None:
+    """Travel of the cutting order and of the drawing order, and how their seconds grow beside n log n."""
     cuts = [stroke for stroke in strokes if stroke.role in CUT]
     ordered, seconds = timed(lambda: cutting.cut_order(cuts))
-    lines = as_lines(ordered)
-    bound, seconds_bound = timed(lambda: tree_bound(lines, rule=True, rounds=150 if len(cuts) < BOUNDED else 100))
-    nearest = nearest_neighbour(cuts)
-    print(
-        f"  cutting  {len(cuts):7} lines in {seconds:5.2f} s   travel {lines.travel / 1000:9.1f} m   "
-        f"{lines.travel / bound:.3f} x the bound for these starts, piece by piece ({seconds_bound:.0f} s)   "
-        f"{lines.travel / nearest:.3f} x nearest neighbour, which heeds no order of cutting"
-    )
+    _say_order("cutting", as_lines(ordered), seconds, nearest_neighbour(cuts), before, rule=True)
     drawn = [stroke for stroke in strokes if stroke.role not in CUT]
-    runs = [run_of(stroke) for stroke in drawn]
-    owners = [-1 if stroke.placement is None else stroke.placement for stroke in drawn]
-    tagged = {run.tobytes()[:64] + run.tobytes()[-64:]: owner for run, owner in zip(runs, owners, strict=True)}
-    way, seconds = timed(lambda: sequence(runs, groups=owners))
+    way, seconds = timed(lambda: sequence([run_of(stroke) for stroke in drawn]))
     ends = np.array([((0.0, 0.0), (0.0, 0.0)), *((line[0], line[-1]) for line in way)])
-    pieces = [0, *(_owner(tagged, line) + 2 for line in way)]
-    lines = Lines(ends, np.array(pieces), np.zeros(len(ends), dtype=np.bool_))
-    nearest = nearest_neighbour(drawn)
-    words = "bound not worked out"
-    if len(drawn) < BOUNDED:
-        near = 400 if len(drawn) < 5000 else 100
-        bound, seconds_bound = timed(lambda: tree_bound(lines, rule=False, near=near))
-        words = f"{lines.travel / bound:.3f} x the bound for these starts ({seconds_bound:.0f} s)"
+    lines = Lines(ends, np.arange(len(ends)), np.zeros(len(ends), dtype=np.bool_))
+    _say_order("drawing", lines, seconds, nearest_neighbour(drawn), before, rule=False)
+
+
+def _say_order(
+    word: str, lines: Lines, seconds: float, nearest: float, before: dict[str, float], *, rule: bool
+) -> None:
+    rounds = 150 if len(lines.ends) < LONG else 100
+    bound, seconds_bound = timed(lambda: tree_bound(lines, rule=rule, rounds=rounds))
+    count = len(lines.ends) - 1
+    pace = seconds / (count * np.log(count))
+    growth = f" ({pace / before[word]:.2f} times n log n)" if word in before else ""
+    before[word] = pace
     print(
-        f"  drawing  {len(drawn):7} lines in {seconds:5.2f} s   travel {lines.travel / 1000:9.1f} m   {words}   "
-        f"{lines.travel / nearest:.3f} x nearest neighbour"
+        f"  {word}  {count:7} lines in {seconds:5.2f} s{growth}   travel {lines.travel / 1000:9.1f} m   "
+        f"{lines.travel / bound:.3f} x the bound for these starts{', piece by piece' if rule else ''} "
+        f"({seconds_bound:.0f} s)   {lines.travel / nearest:.3f} x nearest neighbour"
+        f"{', which heeds no order of cutting' if rule else ''}",
+        flush=True,
     )
-
-
-def _owner(tagged: dict[bytes, int], line: np.ndarray[tuple[int, int], np.dtype[np.float64]]) -> int:
-    for way in (line, line[::-1]):
-        data = np.ascontiguousarray(way).tobytes()
-        if data[:64] + data[-64:] in tagged:
-            return tagged[data[:64] + data[-64:]]
-    return -1  # a closed line begun elsewhere: taken as nobody's, which only widens what the bound may choose from
 
 
 def main() -> None:
     """Print the table."""
+    before: dict[str, float] = {}
     for count in [int(word) for word in sys.argv[1:]] or [50, 500, 5000]:
         marker = rows_of_pieces(count)
         plot, seconds = timed(lambda marker=marker: compose(marker, legend=(), title="bench"))  # type: ignore[misc]
         points = sum(len(stroke.points) for stroke in plot.strokes)
         print(f"{count} pieces, {len(plot.strokes)} strokes, {points} points: composed in {seconds:.2f} s")
-        order_figures(plot.strokes)
+        order_figures(plot.strokes, before)
 
 
 if __name__ == "__main__":

@@ -5,23 +5,33 @@ at which the last one is left. Any such way is a spanning tree of the lines. A p
 that uses it and taken off again in the sum, keeps that true; prices are raised where a tree branches and lowered where
 it ends (subgradient steps after Polyak).
 
-All hops inside a piece are listed, and from every end those to the nearest ends of other pieces. Any other hop is
-replaced by two half hops over a hub, each half as long as the way to the farthest end that is listed, so together never
-longer than the hop itself. Prices are kept above minus a half hop, so that none is less than nothing.
+Strokes lie in clusters: letters, words, labels. A tree enters a far cluster once, a way twice, and to learn that by
+single prices all ends of the cluster must become dearer together. So each cluster of ends no farther apart than some
+length has a price of its own besides, for lengths that double (the sum of its ends' prices moves with what its ends
+lack together); this changes how fast prices are found, not what they prove. They are found on the hops to near ends and
+between neighbours (Delaunay); the bound itself is the cheapest tree over all hops there are, found at the end
+(Boruvka's way, on a tree of boxes).
 
 By the rule of cutting, each piece is done in one go and its outline comes last: then the hops inside a piece form a
-tree of their own, and a hop between pieces leaves from an outline.
+tree of their own, and a hop between pieces leaves from an outline. There all hops inside a piece are listed, and from
+every end those to the nearest ends of other pieces. Any other hop is replaced by two half hops over a hub, each half as
+long as the way to the farthest end that is listed, so together never longer than the hop itself. Prices are kept above
+minus a half hop, so that none is less than nothing.
 """
 
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Any
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import minimum_spanning_tree
-from scipy.spatial import cKDTree
+from scipy.sparse.csgraph import connected_components, minimum_spanning_tree
+from scipy.spatial import Delaunay, cKDTree
+
+from cutroom.geometry.kernels.tour import _off, plant
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -52,27 +62,25 @@ def tree_bound(lines: Lines, *, rule: bool, rounds: int = 150, near: int = 10) -
 
     Args:
         lines: The lines; their travel sets the size of the steps, not the bound.
-        rule: Piece by piece, outlines last.
+        rule: Piece by piece, outlines last; else in any order.
         rounds: How often the prices are changed.
-        near: Ends of other pieces that are listed for each end.
+        near: Ends (by the rule, of other pieces) that are listed for each end.
     """
+    if not rule:
+        return _free_bound(lines, rounds, near)
     places = lines.ends.reshape(-1, 2)
     owner = np.repeat(np.arange(len(lines.ends)), 2)
     piece = lines.piece[owner]
     leaving = lines.outline[owner] & (np.arange(len(places)) % 2 == 1)  # where an outline is left
     alone = np.bincount(lines.piece, minlength=int(lines.piece.max()) + 1)[piece] == 1
     entering = ~lines.outline[owner] | (alone & ~leaving)  # where a piece is entered
-    inside = _inside_pieces(piece, owner, leaving if rule else leaving & False)
-    outside, hub = (
-        _outside_pieces(places, piece, leaving, entering, near)
-        if rule
-        else _outside_pieces(places, piece, leaving | True, entering | True, near)
-    )
+    inside = _inside_pieces(piece, owner, leaving)
+    outside, hub = _outside_pieces(places, piece, leaving, entering, near)
     one, other = np.concatenate([inside, outside]).T
     order = np.lexsort((owner[other], owner[one]))
     one, other = one[order], other[order]
     gaps = np.hypot(*(places[one] - places[other]).T)
-    bonus = np.where(piece[one] == piece[other], -1e7, 0.0) if rule else np.zeros(len(one))
+    bonus = np.where(piece[one] == piece[other], -1e7, 0.0)
     pair = owner[one] * len(lines.ends) + owner[other]
     begins = np.flatnonzero(np.concatenate([[True], pair[1:] != pair[:-1]]))
     of_pair = np.repeat(np.arange(len(begins)), np.diff(np.append(begins, len(pair))))
@@ -92,7 +100,7 @@ def tree_bound(lines: Lines, *, rule: bool, rounds: int = 150, near: int = 10) -
         used = np.bincount(np.concatenate([one[edges], other[edges], leaves]), minlength=len(places)).astype(float)
         total = float(cost[edges].sum() + halves[leaves].sum())
         total -= max(float(halves.min()), 0.0) if len(leaves) else 0.0  # a way that needs no hub has no half hop
-        free = float(price[1::2].min()) if rule else float(price.min())  # the end that carries no hop
+        free = float(price[1::2].min())  # the end that carries no hop
         bound = total - float(price.sum()) + price[0] + free  # and the start is not entered
         best = max(best, bound)
         wrong = used - 1.0
@@ -102,6 +110,168 @@ def tree_bound(lines: Lines, *, rule: bool, rounds: int = 150, near: int = 10) -
         price = np.maximum(price + step * pull, -hub)
         share *= 0.985
     return best
+
+
+def _free_bound(lines: Lines, rounds: int, near: int) -> float:
+    """The bound for lines that may be run in any order."""
+    places = np.ascontiguousarray(lines.ends.reshape(-1, 2))
+    count = len(lines.ends)
+    owner = np.repeat(np.arange(count), 2)
+    pairs = _neighbours(places, near)
+    all_gaps = np.hypot(*(places[pairs[:, 0]] - places[pairs[:, 1]]).T)
+    hops = (owner[pairs[:, 0]] != owner[pairs[:, 1]]) & (pairs[:, 0] > 0)  # the start, end 0, is not entered
+    one, other, gaps = pairs[hops, 0].copy(), pairs[hops, 1].copy(), all_gaps[hops]
+    plain = gaps[_listed_tree(one, other, gaps, owner, count)]
+    clusters = _clusters(pairs, all_gaps, len(places), float(np.median(plain)), float(plain.max()))
+    price = np.zeros(len(places))
+    pull, best_price = price, price
+    best, share = -np.inf, 1.0
+    for _ in range(rounds):
+        cost = gaps + price[one] + price[other]
+        tree = _listed_tree(one, other, cost, owner, count)
+        last = 1 + int(price[1:].argmin())  # the end that carries no hop
+        bound = float(cost[tree].sum() - price[1:].sum() + price[last])
+        if bound > best:
+            best, best_price = bound, price
+        wrong = np.bincount(np.concatenate([one[tree], other[tree]]), minlength=len(places)) - 1.0
+        wrong[0] = 0.0
+        wrong[last] += 1.0
+        together = [np.bincount(cluster, weights=wrong) for cluster in clusters]
+        size = float((wrong**2).sum()) + sum(float((each**2).sum()) for each in together)
+        turn = wrong + sum(each[cluster] for each, cluster in zip(together, clusters, strict=True))
+        pull = 0.7 * turn + 0.3 * pull
+        price = price + share * (lines.travel - bound) / max(size, 1.0) * pull
+        share *= 0.01 ** (1.0 / rounds)
+    best_price[0] = 1e12
+    total = _whole_tree(places, owner, best_price, *plant(places))
+    return float(total - best_price[1:].sum() + best_price[1:].min())
+
+
+def _neighbours(places: Reals, near: int) -> Wholes:
+    """`(e, 2)`: pairs of ends that are near, neighbours, or in one place."""
+    alone, which, inverse = np.unique(places, axis=0, return_index=True, return_inverse=True)
+    ends = np.arange(len(places))
+    near_ends = cKDTree(places).query(places, k=min(near + 2, len(places)))[1]
+    sides = [which[Delaunay(alone).simplices[:, pair]] for pair in combinations(range(3), 2)]
+    found = [np.column_stack([np.repeat(ends, near_ends.shape[1]), near_ends.ravel()]), *sides]
+    found.append(np.column_stack([ends, which[inverse.ravel()]]))
+    pairs: Wholes = np.unique(np.sort(np.concatenate(found), axis=1), axis=0)
+    pairs = pairs[pairs[:, 0] != pairs[:, 1]]
+    return pairs
+
+
+def _clusters(pairs: Wholes, gaps: Reals, ends: int, least: float, most: float) -> list[Wholes]:
+    """Which ends hang together by hops up to some lengths that double."""
+    found: list[Wholes] = []
+    apart = max(least, most * 1e-6)
+    while apart < most:
+        those = pairs[gaps <= apart]
+        graph: Any = csr_matrix((np.ones(len(those)), (those[:, 0], those[:, 1])), shape=(ends, ends))
+        found.append(connected_components(graph, directed=False)[1].astype(np.int64))
+        apart *= 2.0
+    return found
+
+
+@njit(nogil=True)
+def _root(roots: Wholes, line: int) -> int:
+    while roots[line] != line:
+        roots[line] = roots[roots[line]]
+        line = roots[line]
+    return line
+
+
+@njit(nogil=True)
+def _listed_tree(one: Wholes, other: Wholes, cost: Reals, owner: Wholes, lines: int) -> Wholes:
+    """The hops of the cheapest tree over all lines by hops that are listed (Boruvka)."""
+    whole = np.arange(lines)
+    live = np.arange(len(one))
+    tree = np.zeros(lines - 1, dtype=np.int64)
+    done, alive = 0, len(one)
+    while done < lines - 1:
+        best = np.full(lines, -1)
+        kept = 0
+        for place in range(alive):
+            hop = live[place]
+            a, b = whole[owner[one[hop]]], whole[owner[other[hop]]]
+            if a == b:
+                continue
+            live[kept] = hop
+            kept += 1
+            for part in (a, b):
+                if best[part] < 0 or cost[hop] < cost[best[part]]:
+                    best[part] = hop
+        alive = kept
+        roots = np.arange(lines)
+        for part in range(lines):
+            if best[part] >= 0:
+                a = _root(roots, whole[owner[one[best[part]]]])
+                b = _root(roots, whole[owner[other[best[part]]]])
+                if a != b:
+                    roots[max(a, b)] = min(a, b)
+                    tree[done] = best[part]
+                    done += 1
+        for line in range(lines):
+            whole[line] = _root(roots, whole[line])
+    return tree
+
+
+@njit(nogil=True)
+def _whole_tree(places: Reals, owner: Wholes, price: Reals, doors: Wholes, spans: Wholes, boxes: Reals) -> float:
+    """What the cheapest tree over all lines costs, whatever hops it takes: each its length and the prices of its ends.
+
+    `price[0]` is that of an end that no hop may take.
+    """
+    lines, nodes = len(places) // 2, len(spans)
+    cheapest = np.full(nodes, np.inf)
+    for node in range(nodes - 1, 0, -1):
+        for place in range(spans[node, 0], spans[node, 1]):
+            cheapest[node] = min(cheapest[node], price[doors[place]])
+    whole = np.arange(lines)
+    only = np.zeros(nodes, dtype=np.int64)  # the part that all ends of a node belong to, or -1
+    waiting, distance = np.zeros(64, dtype=np.int64), np.zeros(64, dtype=np.float64)
+    total, parts = 0.0, lines
+    while parts > 1:
+        for node in range(nodes - 1, 0, -1):
+            only[node] = -2
+            for place in range(spans[node, 0], spans[node, 1]):
+                part = whole[owner[doors[place]]]
+                only[node] = part if only[node] in (-2, part) else -1
+        best = np.full(lines, np.inf)
+        mate = np.zeros((lines, 2), dtype=np.int64)
+        for start in range(len(doors)):
+            at = doors[start]
+            part = whole[owner[at]]
+            x, y = places[at]
+            waiting[0], distance[0] = 1, 0.0
+            top = 1
+            while top:
+                top -= 1
+                node = waiting[top]
+                if only[node] in (part, -2) or distance[top] + price[at] + cheapest[node] >= best[part]:
+                    continue
+                if 2 * node >= nodes:
+                    for place in range(spans[node, 0], spans[node, 1]):
+                        door = doors[place]
+                        apart = np.hypot(places[door, 0] - x, places[door, 1] - y) + price[at] + price[door]
+                        if apart < best[part] and whole[owner[door]] != part:
+                            best[part], mate[part, 0], mate[part, 1] = apart, owner[at], owner[door]
+                    continue
+                one, other = np.sqrt(_off(boxes, 2 * node, x, y)), np.sqrt(_off(boxes, 2 * node + 1, x, y))
+                near = 2 * node + (1 if other < one else 0)
+                waiting[top], distance[top] = near ^ 1, max(one, other)
+                waiting[top + 1], distance[top + 1] = near, min(one, other)
+                top += 2
+        roots = np.arange(lines)
+        for part in range(lines):
+            if np.isfinite(best[part]):
+                a, b = _root(roots, whole[mate[part, 0]]), _root(roots, whole[mate[part, 1]])
+                if a != b:
+                    roots[max(a, b)] = min(a, b)
+                    total += best[part]
+                    parts -= 1
+        for line in range(lines):
+            whole[line] = _root(roots, whole[line])
+    return total
 
 
 def _inside_pieces(piece: Wholes, owner: Wholes, barred: NDArray[np.bool_]) -> Wholes:

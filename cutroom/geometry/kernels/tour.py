@@ -1,4 +1,4 @@
-"""Short ways for a tool through many lines: always on to the nearest, then bettered by exchanges.
+"""Short ways for a tool through many lines: the shortest hops first, then bettered by exchanges.
 
 A line is entered by one of its doors. An open line has two, its ends: entered by one it is left at the other. A closed
 line may have many, and is left where it was entered. `back` of a door is the door by which the same line is run the
@@ -12,7 +12,6 @@ from numba import njit, types
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.types import (
-    FLAGS,
     REAL_ROWS,
     REAL_ROWS_OUT,
     WHOLE_ROWS,
@@ -23,17 +22,18 @@ from cutroom.geometry.kernels.types import (
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 
 LEAF = 8
 """Doors in a leaf of the tree at most."""
-REACH = 30_000
-"""Lines turned round or passed over in one exchange at most; more would cost more time than it saves way."""
+REACH = 1000
+"""Lines passed over in one exchange at most: what lies farther apart is for the rounds in which lines are strung."""
 CHAIN = 3
-CHAINS = (0, 1, 2, 4, 7, 11, 18, 28, 40)
-"""Lines moved together besides the first: of the small way inside a piece up to `CHAIN` in all, else these."""
+"""Lines carried elsewhere together at most."""
+SWAP = 10
+"""Lines in each of two stretches that change places to try something new, at most."""
 
 _NOTHING = 1e-7  # ways this much shorter are not worth an exchange
+_LOG = 4096  # exchanges after one such try at most
 _TREE: types.Type = types.Tuple((WHOLES_OUT, WHOLE_ROWS_OUT, REAL_ROWS_OUT))  # type: ignore[no-untyped-call]
 
 
@@ -102,70 +102,6 @@ def _off(boxes: Reals, node: int, x: float, y: float) -> float:
     return float(dx * dx + dy * dy)
 
 
-@njit(WHOLES_OUT(REAL_ROWS, WHOLES, WHOLES, WHOLES, types.int64, WHOLES, WHOLE_ROWS, REAL_ROWS), cache=True, nogil=True)
-def nearest_way(
-    places: Reals, back: Wholes, owner: Wholes, first: Wholes, start: int, doors: Wholes, spans: Wholes, boxes: Reals
-) -> Wholes:
-    """A way that always goes on to the nearest line.
-
-    Args:
-        places: `(m, 2)`: where each door is.
-        back: `(m,)`: the door a line is left at.
-        owner: `(m,)`: the line of each door.
-        first: `(n + 1,)`: the first door of each line; its doors follow one another.
-        start: The door to begin with.
-        doors: The tree over the places, from `plant`,
-        spans: its spans
-        boxes: and its boxes.
-
-    Returns:
-        `(n,)`: a door of each line, in the order of the way.
-    """
-    nodes, lines = len(spans), len(first) - 1
-    alive = np.zeros(nodes, dtype=np.int64)
-    leaf = np.zeros(len(places), dtype=np.int64)
-    for node in range(1, nodes):
-        alive[node] = spans[node, 1] - spans[node, 0]
-        if 2 * node >= nodes:
-            for place in range(spans[node, 0], spans[node, 1]):
-                leaf[doors[place]] = node
-    gone = np.zeros(len(places), dtype=np.bool_)
-    way = np.zeros(lines, dtype=np.int64)
-    waiting, distance = np.zeros(64, dtype=np.int64), np.zeros(64, dtype=np.float64)
-    best = start
-    for turn in range(lines):
-        if turn:
-            x, y = places[back[way[turn - 1]]]
-            best, nearest = -1, np.inf
-            waiting[0], distance[0] = 1, 0.0
-            top = 1
-            while top:
-                top -= 1
-                node = waiting[top]
-                if distance[top] > nearest or alive[node] == 0:
-                    continue
-                if 2 * node >= nodes:
-                    for place in range(spans[node, 0], spans[node, 1]):
-                        door = doors[place]
-                        apart = (places[door, 0] - x) ** 2 + (places[door, 1] - y) ** 2
-                        if not gone[door] and (apart < nearest or (apart == nearest and door < best)):
-                            best, nearest = door, apart
-                    continue
-                one, other = _off(boxes, 2 * node, x, y), _off(boxes, 2 * node + 1, x, y)
-                near = 2 * node + (1 if other < one else 0)
-                waiting[top], distance[top] = near ^ 1, max(one, other)
-                waiting[top + 1], distance[top + 1] = near, min(one, other)
-                top += 2
-        way[turn] = best
-        for door in range(first[owner[best]], first[owner[best] + 1]):
-            gone[door] = True
-            node = leaf[door]
-            while node:
-                alive[node] -= 1
-                node //= 2
-    return way
-
-
 @njit(WHOLE_ROWS_OUT(REAL_ROWS, WHOLES, WHOLES, WHOLE_ROWS, REAL_ROWS, types.int64), cache=True, nogil=True)
 def near_doors(places: Reals, owner: Wholes, doors: Wholes, spans: Wholes, boxes: Reals, wanted: int) -> Wholes:
     """`(m, wanted)`: the doors of other lines nearest to each, the nearest first; -1 when there are not so many."""
@@ -204,17 +140,100 @@ def near_doors(places: Reals, owner: Wholes, doors: Wholes, spans: Wholes, boxes
     return found
 
 
+@njit(types.int64(WHOLES_OUT, types.int64), cache=True, nogil=True)
+def _root(roots: Wholes, line: int) -> int:
+    while roots[line] != line:
+        roots[line] = roots[roots[line]]
+        line = roots[line]
+    return line
+
+
+@njit(
+    types.void(WHOLES, WHOLES, WHOLES, WHOLES, WHOLES_OUT, WHOLES_OUT, WHOLE_ROWS_OUT, WHOLES_OUT),
+    cache=True,
+    nogil=True,
+)
+def join(
+    one: Wholes, other: Wholes, owner: Wholes, back: Wholes, free: Wholes, chosen: Wholes, links: Wholes, roots: Wholes
+) -> None:
+    """Join lines by hops in the order given, where both doors are free and the lines do not hang together already.
+
+    Args:
+        one: `(e,)`: a door of each hop,
+        other: `(e,)`: and the other.
+        owner: `(m,)`: the line of each door.
+        back: `(m,)`: the door a line is left at.
+        free: `(m,)`: hops that a door may still take; changed.
+        chosen: `(n,)`: the door by which a line is run that is left where it is entered, -1 as long as any; changed.
+        links: `(m, 2)`: the doors at the other ends of the hops of a door, -1 for none; changed.
+        roots: `(n,)`: lines that hang together lead to one of them; changed.
+    """
+    for hop in range(len(one)):
+        a, b = one[hop], other[hop]
+        if free[a] == 0 or free[b] == 0:
+            continue
+        if (chosen[owner[a]] not in (-1, a)) or (chosen[owner[b]] not in (-1, b)):
+            continue
+        root, twig = _root(roots, owner[a]), _root(roots, owner[b])
+        if root == twig:
+            continue
+        roots[max(root, twig)] = min(root, twig)
+        for door in (a, b):
+            if back[door] == door:
+                chosen[owner[door]] = door
+            free[door] -= 1
+        links[a, free[a]], links[b, free[b]] = b, a
+
+
+@njit(WHOLES_OUT(WHOLES, WHOLE_ROWS, types.int64, types.int64), cache=True, nogil=True)
+def walk(back: Wholes, links: Wholes, start: int, lines: int) -> Wholes:
+    """`(lines,)`: a door of each line, in the order in which the hops of `join` lead from a door through all lines."""
+    way = np.full(lines, start, dtype=np.int64)
+    came = -1
+    for turn in range(1, lines):
+        left = back[way[turn - 1]]
+        following = links[left, 0]
+        if following < 0 or (left == way[turn - 1] and following == came):
+            following = links[left, 1]
+        way[turn], came = following, left
+    return way
+
+
 @njit(types.float64(REAL_ROWS, types.int64, types.int64), cache=True, nogil=True)
 def _gap(places: Reals, one: int, other: int) -> float:
     return math.sqrt((places[one, 0] - places[other, 0]) ** 2 + (places[one, 1] - places[other, 1]) ** 2)
 
 
-@njit(types.float64(REAL_ROWS, WHOLES, WHOLES, types.int64, types.int64), cache=True, nogil=True)
-def _hop(places: Reals, back: Wholes, way: Wholes, start: int, end: int) -> float:
-    """Way with the tool up from the line at one spot of the way to that at another; none beyond its end."""
-    if end >= len(way):
+@njit(types.float64(REAL_ROWS, WHOLES, WHOLES, types.int64), cache=True, nogil=True)
+def _hop(places: Reals, back: Wholes, way: Wholes, spot: int) -> float:
+    """Way with the tool up to the line at a spot of the way; none beyond its end."""
+    if spot >= len(way):
         return 0.0
-    return _gap(places, back[way[start]], way[end])
+    return _gap(places, back[way[spot - 1]], way[spot])
+
+
+@njit(types.float64(REAL_ROWS, WHOLES, WHOLES, WHOLES), cache=True, nogil=True)
+def _won(places: Reals, back: Wholes, way: Wholes, move: Wholes) -> float:
+    """How much shorter an exchange makes the way."""
+    start, middle, end = move[0], move[1], move[2]
+    if start < 1 or middle < start or end < middle or end >= len(way) or end - start > REACH:
+        return -1.0
+    head, tail = way[start], back[way[middle]]
+    before = back[way[start - 1]]
+    won = _hop(places, back, way, start) + _hop(places, back, way, end + 1)
+    if move[3]:
+        head, tail = tail, head
+    if middle < end:
+        first, last = way[middle + 1], back[way[end]]
+        won += _hop(places, back, way, middle + 1)
+        if move[4]:
+            first, last = last, first
+        won -= _gap(places, before, first)
+        before = last
+    won -= _gap(places, before, head)
+    if end + 1 < len(way):
+        won -= _gap(places, tail, way[end + 1])
+    return won
 
 
 @njit(types.void(WHOLES_OUT, WHOLES_OUT, WHOLES, WHOLES, types.int64, types.int64), cache=True, nogil=True)
@@ -227,213 +246,165 @@ def _turn_round(way: Wholes, spots: Wholes, owner: Wholes, back: Wholes, start: 
         start, end = start + 1, end - 1
 
 
-@njit(
-    types.void(WHOLES_OUT, WHOLES_OUT, WHOLES, WHOLES, types.int64, types.int64, types.int64, types.boolean),
-    cache=True,
-    nogil=True,
-)
-def _carry(
-    way: Wholes, spots: Wholes, owner: Wholes, back: Wholes, start: int, end: int, after: int, turned: bool
-) -> None:
-    """Take the lines from spot `start` to spot `end` out and put them in after another spot, turned round or not."""
-    size = end - start + 1
-    kept = way[start : end + 1].copy()
-    if after > end:
-        for spot in range(end + 1, after + 1):
-            way[spot - size] = way[spot]
-            spots[owner[way[spot]]] = spot - size
-        to = after - size + 1
-    else:
-        for spot in range(start - 1, after, -1):
-            way[spot + size] = way[spot]
-            spots[owner[way[spot]]] = spot + size
-        to = after + 1
-    for step in range(size):
-        door = back[kept[size - 1 - step]] if turned else kept[step]
-        way[to + step] = door
-        spots[owner[door]] = to + step
+@njit(types.void(WHOLES_OUT, WHOLES_OUT, WHOLES, WHOLES, WHOLES_OUT), cache=True, nogil=True)
+def _exchange(way: Wholes, spots: Wholes, owner: Wholes, back: Wholes, move: Wholes) -> None:
+    """Two stretches of the way change places, each turned round or not. `move` becomes what undoes it.
 
-
-@njit(
-    types.boolean(
-        REAL_ROWS, WHOLES, WHOLES, WHOLES_OUT, WHOLES_OUT, types.int64, types.int64, types.int64, types.boolean
-    ),
-    cache=True,
-    nogil=True,
-)
-def _carried(
-    places: Reals,
-    back: Wholes,
-    owner: Wholes,
-    way: Wholes,
-    spots: Wholes,
-    start: int,
-    end: int,
-    after: int,
-    turned: bool,
-) -> bool:
-    """Carry some lines elsewhere if that is shorter."""
-    count = len(way)
-    if start < 1 or end >= count or start - 1 <= after <= end or abs(after - start) > REACH:
-        return False
-    head, tail = (back[way[end]], back[way[start]]) if turned else (way[start], way[end])
-    won = _hop(places, back, way, start - 1, start) + _hop(places, back, way, end, end + 1)
-    won += _hop(places, back, way, after, after + 1)
-    won -= _hop(places, back, way, start - 1, end + 1)
-    won -= _gap(places, back[way[after]], head)
-    if won <= _NOTHING:
-        return False
-    if after + 1 < count:
-        won -= _gap(places, back[tail], way[after + 1])
-    if won <= _NOTHING:
-        return False
-    _carry(way, spots, owner, back, start, end, after, turned)
-    return True
-
-
-@njit(
-    types.boolean(REAL_ROWS, WHOLES, WHOLES, WHOLES_OUT, WHOLES_OUT, types.int64, types.int64),
-    cache=True,
-    nogil=True,
-)
-def _turned(places: Reals, back: Wholes, owner: Wholes, way: Wholes, spots: Wholes, start: int, end: int) -> bool:
-    """Run the lines from one spot to another in the opposite order if that is shorter."""
-    if start < 1 or end < start or end - start > REACH:
-        return False
-    won = _hop(places, back, way, start - 1, start) + _hop(places, back, way, end, end + 1)
-    won -= _gap(places, back[way[start - 1]], back[way[end]])
-    if end + 1 < len(way):
-        won -= _gap(places, way[start], way[end + 1])
-    if won <= _NOTHING:
-        return False
+    The first stretch runs from spot `move[0]` to `move[1]`, the second goes on to `move[2]` and may be empty;
+    `move[3]` and `move[4]`: whether each is turned round.
+    """
+    start, middle, end = move[0], move[1], move[2]
+    second = end - middle
     _turn_round(way, spots, owner, back, start, end)
-    return True
+    for part in range(2):
+        if not move[4 - part]:
+            low, high = (start, start + second - 1) if part == 0 else (start + second, end)
+            _turn_round(way, spots, owner, back, low, high)
+    if second:
+        move[1] = start + second - 1
+        move[3], move[4] = move[4], move[3]
 
 
 @njit(
-    types.boolean(REAL_ROWS, WHOLES, WHOLES, WHOLES_OUT, WHOLES_OUT, types.int64, types.int64),
+    types.float64(REAL_ROWS, WHOLES, WHOLES, WHOLE_ROWS, WHOLES_OUT, WHOLES, types.int64, WHOLES_OUT),
     cache=True,
     nogil=True,
 )
-def _redoored(places: Reals, back: Wholes, owner: Wholes, way: Wholes, spots: Wholes, door: int, after: int) -> bool:
-    """Enter a closed line by that door, coming from another spot, if that is shorter."""
-    at = spots[owner[door]]
-    if at < 1 or after == at or abs(after - at) > REACH:
-        return False
-    before = _hop(places, back, way, at - 1, at) + _hop(places, back, way, at, at + 1)
-    if after == at - 1:
-        won = before - _gap(places, back[way[after]], door)
-        if at + 1 < len(way):
-            won -= _gap(places, door, way[at + 1])
-    else:
-        won = before + _hop(places, back, way, after, after + 1) - _gap(places, back[way[after]], door)
-        won -= _hop(places, back, way, at - 1, at + 1)
-        if after + 1 < len(way):
-            won -= _gap(places, door, way[after + 1])
-    if won <= _NOTHING:
-        return False
-    way[at] = door
-    if after != at - 1:
-        _carry(way, spots, owner, back, at, at, after, False)
-    return True
+def _better(
+    places: Reals, back: Wholes, owner: Wholes, near: Wholes, way: Wholes, spots: Wholes, line: int, move: Wholes
+) -> float:
+    """The first exchange at a line that shortens the way, and by how much; 0 for none.
 
-
-@njit(
-    types.boolean(REAL_ROWS, WHOLES, WHOLES, FLAGS, WHOLE_ROWS, WHOLES_OUT, WHOLES_OUT, types.int64, WHOLES_OUT),
-    cache=True,
-    nogil=True,
-)
-def _bettered(
-    places: Reals,
-    back: Wholes,
-    owner: Wholes,
-    closed: Flags,
-    near: Wholes,
-    way: Wholes,
-    spots: Wholes,
-    line: int,
-    touched: Wholes,
-) -> bool:
-    """Make the first exchange at a line that shortens the way; `touched` gets two lines whose neighbours changed."""
+    `move[5]` is the spot of a closed line that is entered elsewhere first, or -1, and `move[6]` its door before; by
+    then `way` has the new one. `move[0]` is 0 when that is all.
+    """
     for side in range(2):
         at = spots[line]
-        if (side == 0 and at + 1 >= len(way)) or (side == 1 and at < 1):
+        after = at - side
+        if after < 0 or after + 1 >= len(way):
             continue
-        door = back[way[at]] if side == 0 else way[at]  # the place that wants a nearer neighbour
-        gap = _hop(places, back, way, at, at + 1) if side == 0 else _hop(places, back, way, at - 1, at)
+        door = way[at] if side else back[way[at]]  # the place that wants a nearer neighbour
+        gap = _hop(places, back, way, after + 1)
         for place in range(near.shape[1]):
             other = near[door, place]
             if other < 0 or _gap(places, door, other) >= gap:
                 break
             there = spots[owner[other]]
-            touched[0], touched[1] = owner[other], owner[way[there - 1]] if there else owner[other]
-            entered, left = way[there] == other, back[way[there]] == other
-            after = at if side == 0 else at - 1
-            if closed[other] and not entered and _redoored(places, back, owner, way, spots, other, after):
-                return True
-            if left and side == 0:
-                if there > at and _turned(places, back, owner, way, spots, at + 1, there):
-                    return True
-                if there < at and _turned(places, back, owner, way, spots, there + 1, at):
-                    return True
-            if entered and side == 1:
-                if there < at and _turned(places, back, owner, way, spots, there, at - 1):
-                    return True
-                if there > at and _turned(places, back, owner, way, spots, at, there - 1):
-                    return True
-            for more in CHAINS:
-                if entered:  # side 0: as they run after this line; side 1: turned round before it
-                    done = _carried(places, back, owner, way, spots, there, there + more, after, side == 1)
-                    if done:
-                        return True
-                if left:
-                    done = _carried(places, back, owner, way, spots, there - more, there, after, side == 0)
-                    if done:
-                        return True
-    return False
+            old = way[there]
+            entered, left = old == other, back[old] == other
+            won = 0.0
+            move[5], move[6] = -1, old
+            if not (entered or left):
+                if there < 1:
+                    continue
+                entered = left = True
+                won = _hop(places, back, way, there) + _hop(places, back, way, there + 1)
+                way[there] = other
+                won -= _hop(places, back, way, there) + _hop(places, back, way, there + 1)
+                move[5] = there
+                if won > _NOTHING:
+                    move[0] = 0
+                    return won
+            for kind in range(1 + 2 * CHAIN):
+                if kind == 0:  # 2-opt: what lies between is turned round
+                    if not (entered if side else left):
+                        continue
+                    one, two = (there, at) if side else (there + 1, at + 1)
+                    move[0], move[2] = min(one, two), max(one, two) - 1
+                    move[1] = move[2]
+                    move[3], move[4] = 1, 0
+                else:  # Or-opt: a few lines from there on, or up to there, are carried to here
+                    by_head = kind <= CHAIN
+                    if not (entered if by_head else left):
+                        continue
+                    more = (kind - 1) % CHAIN
+                    low, high = (there, there + more) if by_head else (there - more, there)
+                    turned = 1 if by_head == (side == 1) else 0
+                    if after > high:
+                        move[0], move[1], move[2], move[3], move[4] = low, high, after, turned, 0
+                    elif after < low - 1 and low > 0:
+                        move[0], move[1], move[2], move[3], move[4] = after + 1, low - 1, high, 0, turned
+                    else:
+                        continue
+                gain = won + _won(places, back, way, move)
+                if gain > _NOTHING:
+                    return gain
+            way[there] = old
+    return 0.0
 
 
-@njit(WHOLES_OUT(REAL_ROWS, WHOLES, WHOLES, FLAGS, WHOLE_ROWS, WHOLES, types.int64), cache=True, nogil=True)
-def better_way(
-    places: Reals, back: Wholes, owner: Wholes, closed: Flags, near: Wholes, start: Wholes, rounds: int
-) -> Wholes:
-    """A way made shorter by turning runs of lines round, by carrying a few elsewhere, and by other doors.
+@njit(WHOLES_OUT(REAL_ROWS, WHOLES, WHOLES, WHOLE_ROWS, WHOLES, types.int64), cache=True, nogil=True)
+def better_way(places: Reals, back: Wholes, owner: Wholes, near: Wholes, start: Wholes, tries: int) -> Wholes:
+    """A way made shorter by turning stretches round, by carrying a few lines elsewhere, and by other doors.
+
+    When nothing shortens it any more, two stretches side by side change places somewhere; what follows from that is
+    kept when the way is no longer than before, else undone.
 
     Args:
         places: `(m, 2)`: where each door is.
         back: `(m,)`: the door a line is left at.
         owner: `(m,)`: the line of each door.
-        closed: `(m,)`: any door of its line will do.
         near: `(m, k)`: doors near each door, from `near_doors`.
         start: `(n,)`: the way to begin with; its first door stays.
-        rounds: How often at most all restless lines are tried.
+        tries: How often something new is tried.
 
     Returns:
         `(n,)`: a door of each line, in the order of the way.
     """
     way = start.copy()
-    spots = np.zeros(len(way), dtype=np.int64)
-    for spot in range(len(way)):
-        spots[owner[way[spot]]] = spot
-    restless = np.ones(len(way), dtype=np.bool_)
-    touched = np.zeros(2, dtype=np.int64)
-    for _ in range(rounds):
-        moved = False
-        for line in owner[start]:
-            while restless[line]:
-                restless[line] = False
-                spot = spots[line]
-                around = (owner[way[max(spot - 1, 0)]], owner[way[min(spot + 1, len(way) - 1)]])
-                if not _bettered(places, back, owner, closed, near, way, spots, line, touched):
+    lines = len(way)
+    spots = np.zeros(lines, dtype=np.int64)
+    queue = owner[way]
+    for spot in range(lines):
+        spots[queue[spot]] = spot
+    waiting = np.ones(lines, dtype=np.bool_)
+    first, size = 0, lines
+    log = np.zeros((_LOG, 7), dtype=np.int64)
+    state = 1
+    for turn in range(tries + 1):
+        done, total, line = 0, 0.0, -1
+        while done < _LOG:
+            move = log[done]
+            if turn and done == 0:  # something new
+                for place in range(3):
+                    state = (state * 48271) % 2147483647  # Park and Miller 1993
+                    move[place] = 1 + state % (lines - 1) if place == 0 else move[place - 1] + place + state % SWAP - 1
+                move[3], move[4], move[5] = 0, 0, -1
+                won = _won(places, back, way, move)
+                if move[2] >= lines or lines < 4:
                     break
-                moved = True
-                restless[line] = restless[around[0]] = restless[around[1]] = True
-                restless[touched[0]] = restless[touched[1]] = True
-                for changed in (line, touched[0], touched[1]):
-                    spot = spots[changed]
-                    restless[owner[way[max(spot - 1, 0)]]] = restless[owner[way[min(spot + 1, len(way) - 1)]]] = True
-        if not moved:
-            break
+            else:
+                if line < 0:
+                    if size == 0:
+                        break
+                    line = queue[first]
+                    first, size = (first + 1) % lines, size - 1
+                    waiting[line] = False
+                won = _better(places, back, owner, near, way, spots, line, move)
+                if won <= 0.0:
+                    line = -1
+                    continue
+            total += won
+            low, middle, high = move[5], move[5], move[5]
+            for spot in (low - 1, low, low + 1):
+                if low >= 0 and 0 <= spot < lines and not waiting[owner[way[spot]]]:
+                    queue[(first + size) % lines] = owner[way[spot]]
+                    waiting[owner[way[spot]]], size = True, size + 1
+            if move[0]:
+                _exchange(way, spots, owner, back, move)
+                low, middle, high = move[0], move[1], move[2]
+                for spot in (low - 1, low, middle, middle + 1, high, high + 1):
+                    if 0 <= spot < lines and not waiting[owner[way[spot]]]:
+                        queue[(first + size) % lines] = owner[way[spot]]
+                        waiting[owner[way[spot]]], size = True, size + 1
+            done = done + 1 if turn else 0
+        if total < 0.0:
+            for step in range(done - 1, -1, -1):
+                move = log[step]
+                if move[0]:
+                    _exchange(way, spots, owner, back, move)
+                if move[5] >= 0:
+                    way[move[5]] = move[6]
     return way
 
 
@@ -457,77 +428,55 @@ def _inner_way(places: Reals, back: Wholes, owner: Wholes, first: Wholes, low: i
 def _best_door(places: Reals, back: Wholes, first: Wholes, owner: Wholes, way: Wholes, spot: int) -> bool:
     """Enter the line at a spot by the door that is least out of the way; whether it is another than before."""
     old = way[spot]
-    best, least = old, _hop(places, back, way, spot - 1, spot) + _hop(places, back, way, spot, spot + 1)
+    best, least = old, _hop(places, back, way, spot) + _hop(places, back, way, spot + 1)
     for door in range(first[owner[old]], first[owner[old] + 1]):
         way[spot] = door
-        length = _hop(places, back, way, spot - 1, spot) + _hop(places, back, way, spot, spot + 1)
+        length = _hop(places, back, way, spot) + _hop(places, back, way, spot + 1)
         if length < least - _NOTHING:
             best, least = door, length
     way[spot] = best
     return bool(best != old)
 
 
-@njit(WHOLES_OUT(REAL_ROWS, WHOLES, WHOLES, WHOLES, WHOLES, types.int64), cache=True, nogil=True)
-def grouped_way(places: Reals, back: Wholes, owner: Wholes, first: Wholes, groups: Wholes, start: int) -> Wholes:
-    """A way that does all lines of one group before the next, always on to the nearest of the group.
-
-    Args:
-        places: `(m, 2)`: where each door is.
-        back: `(m,)`: the door a line is left at.
-        owner: `(m,)`: the line of each door.
-        first: `(n + 1,)`: the first door of each line.
-        groups: `(g + 1,)`: the first line of each group, in the order in which they are done.
-        start: The door to begin with.
-
-    Returns:
-        A door of each line of the groups, in the order of the way, after the door to begin with.
-    """
-    found = np.full(1 + groups[-1] - groups[0], start, dtype=np.int64)
-    done = 0
-    for group in range(len(groups) - 1):
-        size = groups[group + 1] - groups[group]
-        way = np.full(size + 1, found[done], dtype=np.int64)
-        _inner_way(places, back, owner, first, groups[group], size, way)
-        found[done + 1 : done + 1 + size] = way[1:]
-        done += size
-    return found
-
-
-@njit(types.int64(REAL_ROWS, WHOLES, WHOLES, types.int64, types.int64, types.int64), cache=True, nogil=True)
-def _better_after(places: Reals, back: Wholes, way: Wholes, start: int, end: int, last: int) -> int:
-    """One more than the spot up to `last` after which some lines are best put in, negative if turned round; 0: none."""
-    best = 0
-    least = _hop(places, back, way, start - 1, start) + _hop(places, back, way, end, end + 1) - _NOTHING
-    least -= _hop(places, back, way, start - 1, end + 1)
-    head, tail = way[start], back[way[end]]
-    for after in range(last + 1):
-        if start - 1 <= after <= end:
-            continue
-        one, other = back[way[after]], way[after + 1]
-        apart = _gap(places, one, other)
-        straight = _gap(places, one, head) + _gap(places, tail, other) - apart
-        turned = _gap(places, one, tail) + _gap(places, head, other) - apart
-        if min(straight, turned) < least:
-            least = min(straight, turned)
-            best = after + 1 if straight <= turned else -after - 1
-    return best
+@njit(
+    types.void(REAL_ROWS, WHOLES, WHOLES, WHOLES, WHOLES_OUT, WHOLES_OUT, types.int64, WHOLES_OUT),
+    cache=True,
+    nogil=True,
+)
+def _settle(
+    places: Reals, back: Wholes, owner: Wholes, first: Wholes, way: Wholes, spots: Wholes, inner: int, move: Wholes
+) -> None:
+    """Make the way through spots 1 to `inner` short, and the door of the line after them the best one."""
+    for spot in range(1, inner + 2):
+        spots[owner[way[spot]]] = spot
+    shorter = True
+    while shorter:
+        shorter = False
+        for spot in range(1, inner + 2):
+            shorter = _best_door(places, back, first, owner, way, spot) or shorter
+        for low in range(1, inner + 1):
+            for high in range(low, inner + 1):
+                for kind in range(1 + 4 * CHAIN):
+                    chain, turned = (kind + 3) // 4, kind % 2
+                    move[0], move[1], move[2], move[3], move[4] = low, high, high, 1, 0
+                    if kind and low + chain > high:
+                        break
+                    if kind % 4 in (1, 2):
+                        move[1], move[3] = low + chain - 1, turned
+                    elif kind:
+                        move[1], move[3], move[4] = high - chain, 0, turned
+                    if _won(places, back, way, move) > _NOTHING:
+                        _exchange(way, spots, owner, back, move)
+                        shorter = True
 
 
 @njit(
-    WHOLES_OUT(REAL_ROWS, WHOLES, WHOLES, FLAGS, WHOLES, WHOLES, WHOLES, types.int64, types.int64),
+    WHOLES_OUT(REAL_ROWS, WHOLES, WHOLES, WHOLES, WHOLES, WHOLES, types.int64, types.int64),
     cache=True,
     nogil=True,
 )
 def pieces_way(
-    places: Reals,
-    back: Wholes,
-    owner: Wholes,
-    closed: Flags,
-    first: Wholes,
-    pieces: Wholes,
-    order: Wholes,
-    start: int,
-    sweeps: int,
+    places: Reals, back: Wholes, owner: Wholes, first: Wholes, pieces: Wholes, order: Wholes, start: int, sweeps: int
 ) -> Wholes:
     """A way piece by piece, each piece's outline after all its other lines.
 
@@ -535,7 +484,6 @@ def pieces_way(
         places: `(m, 2)`: where each door is.
         back: `(m,)`: the door a line is left at.
         owner: `(m,)`: the line of each door.
-        closed: `(m,)`: any door of its line will do.
         first: `(n + 1,)`: the first door of each line.
         pieces: `(p + 1,)`: the first line of each piece; the last line of a piece is its outline.
         order: The pieces to cut, in their order.
@@ -550,11 +498,14 @@ def pieces_way(
         total += pieces[piece + 1] - pieces[piece]
     found = np.full(total, -1, dtype=np.int64)
     spots = np.zeros(len(first), dtype=np.int64)
+    move = np.zeros(7, dtype=np.int64)
+    known = np.full(
+        (len(order), 2), -1, dtype=np.int64
+    )  # the doors before and after each piece, when last gone through
     for sweep in range(sweeps):
         before, done = start, 0
         for turn in range(len(order)):
-            piece = order[turn]
-            low, high = pieces[piece], pieces[piece + 1]
+            low, high = pieces[order[turn]], pieces[order[turn] + 1]
             inner = high - low - 1
             ends = sweep > 0 and turn + 1 < len(order)
             way = np.full(inner + (3 if ends else 2), before, dtype=np.int64)
@@ -565,22 +516,10 @@ def pieces_way(
             else:
                 _inner_way(places, back, owner, first, low, inner, way)
                 way[inner + 1] = first[high - 1]
-            for spot in range(1, inner + 2):
-                spots[owner[way[spot]]] = spot
-            shorter = True
-            while shorter:
-                shorter = _best_door(places, back, first, owner, way, inner + 1)
-                for spot in range(1, inner + 1):
-                    if closed[way[spot]]:
-                        shorter = _best_door(places, back, first, owner, way, spot) or shorter
-                    for other in range(spot, inner + 1):
-                        shorter = _turned(places, back, owner, way, spots, spot, other) or shorter
-                for spot in range(1, inner + 1):
-                    for end in range(spot, min(spot + CHAIN, inner + 1)):
-                        after = _better_after(places, back, way, spot, end, inner)
-                        turned = after < 0
-                        if after != 0 and _carried(places, back, owner, way, spots, spot, end, abs(after) - 1, turned):
-                            shorter = True
+            following = way[inner + 2] if ends else -1
+            if sweep == 0 or known[turn, 0] != before or known[turn, 1] != following:
+                _settle(places, back, owner, first, way, spots, inner, move)
+            known[turn, 0], known[turn, 1] = before, following
             found[done : done + inner + 1] = way[1 : inner + 2]
             before, done = way[inner + 1], done + inner + 1
     return found

@@ -58,8 +58,7 @@ def test_sequence_keeps_every_line(data: st.DataObject) -> None:
     some = st.lists(st.lists(st.tuples(whole, whole), min_size=1, max_size=6), min_size=1, max_size=25)
     lines = [np.array(line) for line in data.draw(some)]
     lines += [np.vstack([line, line[:1]]) for line in lines if len(line) > 2]
-    groups = data.draw(st.none() | st.lists(st.integers(0, 4), min_size=len(lines), max_size=len(lines)))
-    ordered = sequence(lines, (3.0, -4.0), groups=groups)
+    ordered = sequence(lines, (3.0, -4.0))
     assert sorted(map(as_set, ordered)) == sorted(map(as_set, lines))
 
 
