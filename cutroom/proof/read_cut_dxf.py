@@ -8,15 +8,19 @@ import numpy as np
 from cutroom.model.cutter import Cutter
 from cutroom.model.finding import Finding
 from cutroom.proof.lines import Array
-from cutroom.proof.read_dxf import entity_pairs, open_sample
+from cutroom.proof.read_dxf import codes_and_values, entities_of, open_first, plain_corners, plain_numbers
 from cutroom.proof.read_spline import spline_points
-from cutroom.proof.runs import Run, Runs, arc_points, beyond_bed
+from cutroom.proof.runs import Run, Runs, beyond_bed, runs_of, unbent
 from cutroom.proof.words import shortened, stop
 
 _INCH = 25.4
 _CLOSED = 1
 _SAMPLE = 60
 """Of a longer file ezdxf is given this many entities, with all the rest of the file."""
+_BEFORE = ["POLYLINE", "8", "", "66", "1", "10", "", "20", "", "30", "", "70", ""]
+_VERTEX = {0: "0", 1: "VERTEX", 2: "8", 4: "10", 6: "20", 8: "30"}
+_AFTER = ["0", "SEQEND", "8", ""]
+"""Rows of a polyline of the old form as most programs write it: its head, which stand where in a corner, its end."""
 _VERSIONS = {"R12": "AC1009", "R2000": "AC1015"}
 
 
@@ -26,28 +30,63 @@ def read_cut_dxf(data: bytes, cutter: Cutter) -> Runs:
     Raises:
         ProofError: It is no DXF, or is cut off.
     """
-    pairs = entity_pairs(data)
-    codes, values = pairs.codes, pairs.values
-    begins = [place for place, code in enumerate(codes) if code == 0]
-    whole = [place for place in begins if values[place] not in {"VERTEX", "SEQEND"}]
-    _, faults = open_sample(pairs, whole, _SAMPLE)
-    findings = _header(pairs.rows[: pairs.start], cutter) + faults
+    entities = entities_of(data)
+    _, faults = open_first(entities, _SAMPLE)
+    findings = _header(entities.head, cutter) + faults
     layers = {tool.layer: tool.name for tool in cutter.tools}
-    runs: list[Run] = []
+    tools: list[str] = []
+    tables: list[Array] = []
     unit = _INCH if cutter.inches else 1.0
-    for begin, after in zip(whole, [*whole[1:], len(codes)], strict=True):
-        layer = values[codes.index(8, begin, after)] if 8 in codes[begin:after] else ""
+    for rows in entities:
+        layer = next((value for code, value in zip(rows[1::2], rows[2::2], strict=False) if code.strip() == "8"), "")
         if layer not in layers:
             findings.append(stop(f"layer {layer or '0'}", "no tool of the machine has that layer"))
             continue
         try:
-            kind, inner = values[begin], (codes[begin + 1 : after], values[begin + 1 : after])
-            points = spline_points(*inner, unit) if kind == "SPLINE" and cutter.splines else _points(kind, *inner)
+            tables.append(_corners(rows, cutter, unit))
         except ValueError:
-            findings.append(stop(f"layer {layer}", f"a {values[begin]} is damaged, or is no plain line"))
+            findings.append(stop(f"layer {layer}", f"a {rows[0]} is damaged, or is no plain line"))
             continue
-        runs.append(Run(layers[layer], points * unit))
-    return Runs(tuple(runs), shortened([*findings, *beyond_bed(runs, cutter)]))
+        tools.append(layers[layer])
+    runs = _unbent(tools, tables, unit)
+    return Runs(runs, shortened([*findings, *beyond_bed(runs, cutter)]))
+
+
+def _corners(rows: list[str], cutter: Cutter, unit: float) -> Array:
+    """`(n, 3)`: corners, and the bulge from each to the next; ValueError when it is no plain line, or damaged."""
+    lwpolyline = plain_corners(rows)
+    if lwpolyline is not None:
+        return _straight(*lwpolyline)
+    polyline = _plain_polyline(rows)
+    if polyline is not None:
+        return _straight(*polyline)
+    codes, values = codes_and_values(rows)
+    if rows[0] == "SPLINE" and cutter.splines:
+        return _straight(spline_points(codes, values, unit), closed=False)
+    return _points(rows[0], codes, values)
+
+
+def _straight(points: Array, closed: bool) -> Array:
+    table = np.zeros((len(points) + closed, 3))
+    table[: len(points), :2] = points
+    table[len(points) :, :2] = points[:1]
+    return table
+
+
+def _plain_polyline(rows: list[str]) -> tuple[Array, bool] | None:
+    """Corners and closedness of a POLYLINE without arcs that is written as most are; None for any other entity."""
+    many, rest = divmod(len(rows) - len(_BEFORE) - len(_AFTER), 10)
+    flags = rows[len(_BEFORE) - 1 : len(_BEFORE)]
+    if rows[0] != "POLYLINE" or rest or many < 1 or flags not in (["0"], ["1"]):
+        return None
+    inner = rows[len(_BEFORE) : -len(_AFTER)]
+    said = [rows[1 : len(_BEFORE) : 2], rows[-len(_AFTER) :: 2], rows[-len(_AFTER) + 1 : -len(_AFTER) + 2]]
+    if said != [_BEFORE[1::2], _AFTER[::2], _AFTER[1:2]]:
+        return None
+    if any(inner[place::10] != [word] * many for place, word in _VERTEX.items()):
+        return None
+    points = plain_numbers([number for pair in zip(inner[5::10], inner[7::10], strict=True) for number in pair])
+    return None if points is None else (points, flags == ["1"])
 
 
 def _header(head: list[str], cutter: Cutter) -> list[Finding]:
@@ -66,7 +105,7 @@ def _header(head: list[str], cutter: Cutter) -> list[Finding]:
 
 
 def _points(kind: str, codes: list[int], values: list[str]) -> Array:
-    """The places along a polyline; ValueError when it is none, or damaged."""
+    """Its corners with their bulges; ValueError when it is no polyline, or damaged."""
     corners: list[list[float]] = []
     flags = 0
     if kind == "POLYLINE":
@@ -100,20 +139,21 @@ def _points(kind: str, codes: list[int], values: list[str]) -> Array:
     table = np.array(corners, dtype=np.float64)
     if not len(table) or not np.isfinite(table).all() or flags not in {0, _CLOSED}:
         raise ValueError
-    if flags & _CLOSED:
-        table = np.vstack((table, table[:1]))
-    return _unbent(table[:, :2], table[:-1, 2])
+    return np.vstack((table, table[:1])) if flags & _CLOSED else table
 
 
-def _unbent(points: Array, bulges: Array) -> Array:
-    if not bulges.any():
-        return points
-    parts = [points[:1]]
-    for start, end, bulge in zip(points[:-1], points[1:], bulges.tolist(), strict=True):
-        if bulge == 0:
-            parts.append(end[None])
-            continue
-        chord = end - start
-        middle = (start + end) / 2 + np.array((-chord[1], chord[0])) * (1 - bulge**2) / (4 * bulge)
-        parts.append(arc_points(start, end, middle, left=bulge > 0))
-    return np.concatenate(parts)
+def _unbent(tools: list[str], tables: list[Array], unit: float) -> tuple[Run, ...]:
+    """The runs with their arcs as straight bits, all at once."""
+    if not tables:
+        return ()
+    counts = np.array([len(table) for table in tables])
+    table = np.concatenate(tables)
+    points, starts = table[:, :2] * unit, np.cumsum(counts) - counts
+    bent = table[:, 2] != 0
+    bent[starts + counts - 1] = False
+    at = np.flatnonzero(bent) + 1
+    bulges = table[at - 1, 2:]
+    chords = points[at] - points[at - 1]
+    across = np.column_stack((-chords[:, 1], chords[:, 0]))
+    middles = (points[at - 1] + points[at]) / 2 + across * (1 - bulges**2) / (4 * bulges)
+    return runs_of(tools, *unbent(points, starts, at, middles, bulges[:, 0] > 0))

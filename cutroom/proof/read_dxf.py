@@ -4,6 +4,9 @@ A DXF is pairs of lines, a group code and a value; every entity begins at code 0
 """
 
 import io
+import math
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,7 +16,7 @@ from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
 from cutroom.model.plot import Role
 from cutroom.proof.expected import ring
-from cutroom.proof.lines import Array, Line, Reading, tidy
+from cutroom.proof.lines import Array, Line, Reading, tidy_all
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 if TYPE_CHECKING:
@@ -25,6 +28,13 @@ _SAMPLE = 200
 """Of a longer drawing ezdxf is given this many entities, with all the rest of the file: it takes a second
 for each thousand or so."""
 _CLOSED = 1
+_ROLES = {role.value: role for role in Role}
+_PLAIN = ["5", "330", "100", "8", "100", "90", "70"]
+"""Groups before the corners of a plain polyline: handle, owner, layer, how many corners, flags."""
+_SECTION = re.compile(r"(?:\A|\n) *0\nSECTION\n *2\nENTITIES(?=\n)")
+_END = re.compile(r"\n *0\nENDSEC(?=\n)")
+_ENTITY = re.compile(r"\n *0\n(?!VERTEX\n|SEQEND\n)(?=[0-9]*[A-Z])")
+"""A row of 0 before a name can only be a group 0: where it is a value, a number comes next."""
 
 
 def open_dxf(text: str) -> "tuple[Drawing, list[Finding]]":
@@ -60,86 +70,99 @@ def read_dxf(data: bytes) -> Reading:
     Raises:
         ProofError: It is no DXF, or is cut off.
     """
-    pairs = entity_pairs(data)
-    codes, values = pairs.codes, pairs.values
-    begins = [place for place, code in enumerate(codes) if code == 0]
-    if begins and begins[0] != 0:
-        raise _broken()
-    document, faults = open_sample(pairs, begins, _SAMPLE)
+    entities = entities_of(data)
+    document, faults = open_first(entities, _SAMPLE)
     findings = _header(document) + faults
-    lines: list[Line] = []
-    for begin, stop_at in zip(begins, [*begins[1:], len(codes)], strict=True):
-        line = _line(values[begin], codes[begin:stop_at], values[begin:stop_at])
-        if isinstance(line, Line):
-            lines.append(line)
+    many: list[Array] = []
+    closed: list[bool] = []
+    layers: list[Role] = []
+    for rows in entities:
+        found = _plain_line(rows) or _line(rows[0], *codes_and_values(rows))
+        if isinstance(found, Finding):
+            findings.append(found)
         else:
-            findings.append(line)
-    return Reading(tuple(lines), shortened(findings))
+            many.append(found[0])
+            closed.append(found[1])
+            layers.append(found[2])
+    tidied = tidy_all(many, closed)
+    lines = tuple(Line(*one, layer.value, layer) for one, layer in zip(tidied, layers, strict=True))
+    return Reading(lines, shortened(findings))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Pairs:
-    """The entities of a DXF, pair by pair.
+class Entities:
+    """The entities of a DXF, one by one; what belongs to a polyline of the old form goes with it.
 
     Attributes:
-        rows: All rows of the file.
-        start: From which of them on the entities stand,
-        end: and up to which.
-        codes: The group codes of the entities.
-        values: What stands under each.
+        text: The file.
+        begins: Where each entity begins, after its group 0,
+        end: and where the last one ends.
     """
 
-    rows: list[str]
-    start: int
+    text: str
+    begins: list[int]
     end: int
-    codes: list[int]
-    values: list[str]
+
+    @property
+    def head(self) -> list[str]:
+        """All rows before the entities."""
+        return self.text[: self.begins[0] if self.begins else self.end].split("\n")
+
+    def __iter__(self) -> Iterator[list[str]]:
+        """The rows of each: what it is, then a code and a value by turns."""
+        for begin, after in zip(self.begins, [*self.begins[1:], -1], strict=True):
+            end = self.end if after < 0 else self.text.rindex("\n", begin, after - 1)
+            yield self.text[begin:end].split("\n")
 
 
-def entity_pairs(data: bytes) -> Pairs:
+def entities_of(data: bytes) -> Entities:
     """The entities of a DXF.
 
     Raises:
         ProofError: It is no DXF, or is cut off.
     """
-    rows = decoded(data).split("\n")
+    text = decoded(data)
+    start = _SECTION.search(text)
+    end = _END.search(text, start.end() - 1) if start else None
+    if start is None or end is None:
+        raise _broken()
+    begins = [found.end() for found in _ENTITY.finditer(text, start.end() - 1, end.start())]
+    if begins and text[start.end() : begins[0]].strip() != "0":
+        raise _broken()
+    return Entities(text, begins, end.start())
+
+
+def codes_and_values(rows: list[str]) -> tuple[list[int], list[str]]:
+    """The group codes of an entity, and what stands under each.
+
+    Raises:
+        ProofError: A code is no number, or one has no value.
+    """
     try:
-        start, end = _entity_rows(rows)
-        codes = [int(code) for code in rows[start:end:2]]
+        codes = [int(code) for code in rows[1::2]]
     except ValueError as error:
         raise _broken() from error
-    return Pairs(rows, start, end, codes, rows[start + 1 : end : 2])
+    if len(rows) % 2 == 0:
+        raise _broken()
+    return codes, rows[2::2]
 
 
-def open_sample(pairs: Pairs, begins: list[int], most: int) -> "tuple[Drawing, list[Finding]]":
+def open_first(entities: Entities, most: int) -> "tuple[Drawing, list[Finding]]":
     """The same as `open_dxf`, of a longer file with its first entities only, whose faults then say nothing.
 
     Args:
-        pairs: The entities.
-        begins: At which pair each begins.
+        entities: The entities.
         most: So many are kept.
 
     Raises:
         ProofError: It is no DXF, or is cut off.
     """
-    whole = len(begins) <= most
-    end = pairs.end if whole else pairs.start + 2 * begins[most]
-    document, faults = open_dxf("\n".join([*pairs.rows[:end], *pairs.rows[pairs.end :]]))
-    return document, faults if whole else []
-
-
-def _entity_rows(rows: list[str]) -> tuple[int, int]:
-    """From which row on and up to which the entities stand; ValueError when they do not."""
-    for start in (place for place, row in enumerate(rows) if row == "ENTITIES"):
-        if start % 2 and start >= 3 and rows[start - 2] == "SECTION":
-            end = start + 1
-            while True:
-                end = rows.index("ENDSEC", end)
-                if end % 2 and rows[end - 1].strip() == "0":
-                    return start + 1, end - 1
-                end += 1
-    msg = "no entities"
-    raise ValueError(msg)
+    text = entities.text
+    if len(entities.begins) <= most:
+        return open_dxf(text)
+    end = text.rindex("\n", 0, entities.begins[most] - 1)
+    document, _ = open_dxf(text[:end] + text[entities.end :])
+    return document, []
 
 
 def _header(document: "Drawing") -> list[Finding]:
@@ -153,10 +176,38 @@ def _header(document: "Drawing") -> list[Finding]:
     return findings
 
 
-def _line(kind: str, codes: list[int], values: list[str]) -> Line | Finding:
-    """An entity as a line, or what is wrong with it."""
+def plain_corners(rows: list[str]) -> tuple[Array, bool] | None:
+    """Corners and closedness of an LWPOLYLINE without arcs that is written as most are; None for any other entity."""
+    many, first = (len(rows) - 1) // 4 - len(_PLAIN) // 2, 1 + 2 * len(_PLAIN)
+    if rows[0] != "LWPOLYLINE" or rows[1:first:2] != _PLAIN or many < 1 or rows[first - 3] != str(many):
+        return None
+    if rows[first::4] != ["10"] * many or rows[first + 2 :: 4] != ["20"] * many or rows[first - 1] not in {"0", "1"}:
+        return None
+    points = plain_numbers(rows[first + 1 :: 2])
+    return None if points is None or len(points) != many else (points, rows[first - 1] == "1")
+
+
+def plain_numbers(texts: list[str]) -> Array | None:
+    """Numbers by twos, `(n, 2)`, or None when they are none."""
+    try:
+        numbers = [*map(float, texts)]
+    except ValueError:
+        return None
+    if len(numbers) % 2 or not math.isfinite(sum(numbers)):
+        return None
+    return np.array(numbers).reshape(-1, 2)
+
+
+def _plain_line(rows: list[str]) -> tuple[Array, bool, Role] | None:
+    """Points, closedness and layer of an entity that is written as most are; None for any other."""
+    plain = plain_corners(rows)
+    return (*plain, _ROLES[rows[8]]) if plain is not None and rows[8] in _ROLES else None
+
+
+def _line(kind: str, codes: list[int], values: list[str]) -> tuple[Array, bool, Role] | Finding:
+    """Points, closedness and layer of an entity, or what is wrong with it."""
     layer = next((value for code, value in zip(codes, values, strict=True) if code == 8), "0")
-    if layer not in set(Role):
+    if layer not in _ROLES:
         return stop(f"layer {layer}", "it is no layer of a marker")
     try:
         shape = _shape(kind, codes, values)
@@ -166,8 +217,7 @@ def _line(kind: str, codes: list[int], values: list[str]) -> Line | Finding:
         return stop(
             f"layer {layer}", f"a {kind} is extra: a marker has only plain lines there, in the plane of the cloth"
         )
-    points, closed = tidy(shape[0], closed=shape[1])
-    return Line(points, closed, layer, Role(layer))
+    return *shape, _ROLES[layer]
 
 
 def _shape(kind: str, codes: list[int], values: list[str]) -> tuple[Array, bool] | None:
