@@ -33,7 +33,7 @@ from cutroom.model.marker import Marker
 from cutroom.model.order import Order
 from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.problem import Progress
-from cutroom.nest.warm import start_warming
+from cutroom.nest.warm import start_warming, warm_strokes
 from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
 from cutroom.prepare.check import check_labels
@@ -128,6 +128,8 @@ def make(
     say(Stage("reading the job"))
     order = read_order(job)
     machines = find_machines(order.outputs, order.unit)
+    if machines.all_of_them:
+        warm_strokes()
     started = read_started(order, go_on_from)
     say(Stage("drafting"))
     drafted = draft_order(order)

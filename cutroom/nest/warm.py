@@ -8,41 +8,58 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import cutroom.geometry.kernels as kernels
 
 _MODULES = {"separate": "separate", "near": "first_overlap", "nofit": "no_fit"}
 """What each process compiles: a module, and the last kernel in it."""
+_STROKES = {"tour": "pieces_way"}
+"""What orders strokes: compiled in a process of its own once the nest's loops are, while the nest runs."""
 _running: list[subprocess.Popen[bytes]] = []
+_waiting: list[str] = []
+_aside: list[subprocess.Popen[bytes]] = []
 
 
 def is_warm() -> bool:
     """What this version needs has been compiled before."""
     if "cutroom.nest.search" in sys.modules:
         return True
-    return all(any(kernels.cache.rglob(f"{module}.{kernel}-*.nbc")) for module, kernel in _MODULES.items())
+    return _is_kept(_MODULES)
+
+
+def _is_kept(modules: Mapping[str, str]) -> bool:
+    return all(any(kernels.cache.rglob(f"{module}.{kernel}-*.nbc")) for module, kernel in modules.items())
 
 
 def start_warming() -> None:
     """Start compiling in the background, unless it is done or under way."""
     if _running or is_warm():
         return
+    _running.extend(map(_compiling, _MODULES))
+
+
+def warm_strokes() -> None:
+    """Have the loops that order strokes compiled while the nest runs, unless they are: what is drawn or cut needs them.
+
+    Call it before the nest begins: they wait for its own loops, which are wanted sooner.
+    """
+    if not _is_kept(_STROKES):
+        _waiting.extend(_STROKES)
+
+
+def _compiling(module: str) -> subprocess.Popen[bytes]:
     folder = str(Path(kernels.__file__).parents[3])
     path = os.pathsep.join(part for part in (folder, os.environ.get("PYTHONPATH", "")) if part)
-    for module in _MODULES:
-        command = [sys.executable, "-P", "-c", f"import cutroom.geometry.kernels.{module}"]
-        _running.append(
-            subprocess.Popen(
-                command,
-                env={**os.environ, "PYTHONPATH": path},
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-                start_new_session=True,  # Ctrl-C ends the laying, not this: the next run is glad of it
-            )
-        )
+    return subprocess.Popen(
+        [sys.executable, "-P", "-c", f"import cutroom.geometry.kernels.{module}"],
+        env={**os.environ, "PYTHONPATH": path},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,  # Ctrl-C ends the laying, not this: the next run is glad of it
+    )
 
 
 def _stop() -> None:
@@ -70,4 +87,6 @@ def wait_until_warm(*, seconds: float | None, clock: Callable[[], float] = time.
             _stop()
             return False
         time.sleep(0.02)
+    while _waiting:
+        _aside.append(_compiling(_waiting.pop()))
     return True

@@ -155,9 +155,9 @@ def _neighbours(places: Reals, near: int) -> Wholes:
     sides = [which[Delaunay(alone).simplices[:, pair]] for pair in combinations(range(3), 2)]
     found = [np.column_stack([np.repeat(ends, near_ends.shape[1]), near_ends.ravel()]), *sides]
     found.append(np.column_stack([ends, which[inverse.ravel()]]))
-    pairs: Wholes = np.unique(np.sort(np.concatenate(found), axis=1), axis=0)
-    pairs = pairs[pairs[:, 0] != pairs[:, 1]]
-    return pairs
+    pairs = np.unique(np.sort(np.concatenate(found), axis=1), axis=0)
+    apart: Wholes = pairs[pairs[:, 0] != pairs[:, 1]]
+    return apart
 
 
 def _clusters(pairs: Wholes, gaps: Reals, ends: int, least: float, most: float) -> list[Wholes]:
