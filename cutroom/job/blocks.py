@@ -5,6 +5,7 @@ is taken. The block is their convex hull, moved out by its allowance: straight l
 nest lays it like any piece.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -229,7 +230,8 @@ def _made(
 
 def _widths(lay: Lay, block: RoughBlock, wanted: Sequence[Wanted]) -> list[float]:
     """Strips that a block's pieces are packed on (mm): none narrower than a piece, nor too wide for the cloth."""
-    narrowest = max(bounds(one.piece.cut_line)[3] - bounds(one.piece.cut_line)[1] for one in wanted)
+    across = max(bounds(one.piece.cut_line)[3] - bounds(one.piece.cut_line)[1] for one in wanted)
+    narrowest = (math.ceil(across / GRID) + 1) * GRID  # turned about, a piece fits on the grid as well
     widest = max(lay.fabric.usable_width - 2 * block.allowance, narrowest)
     side = float(np.sqrt(sum(area(one.piece.cut_line) for one in wanted)))
     return sorted({min(max(round(share * side, 2), narrowest), widest) for share in SHAPES})

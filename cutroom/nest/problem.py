@@ -11,6 +11,7 @@ from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds, crossing_place, signed_area
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.laying import Shares
+from cutroom.nest.grid import steps_down, steps_up
 
 LATE, BROKEN_OFF = 1, 2
 """Why searches are to end: time is over, once each has something; or at once."""
@@ -337,7 +338,7 @@ def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
         least, most = room_across(problem, item, pose)
         if item.on_fold and most < least and least == 0.0 and abs(low) > 1e-6:
             continue
-        if most >= least - 1e-9:
+        if steps_up(least) <= steps_down(most):
             return
         wants.append(problem.width + least - most if not item.on_fold else high + problem.gap * problem.far_fold)
     if not wants:

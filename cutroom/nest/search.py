@@ -173,19 +173,26 @@ class Search:
             self.tried += 1
             if placed is not None:
                 self._offer(placed)
-            if self.tried == 1 and self.best.length >= limit / ROOM:  # the boxes' lay is still the best
-                self._settle(recipe)
+            if self.tried == 1 and self.best.length >= limit / ROOM:  # the boxes' lay, or the start, is still the best
+                self._settle()
             limit = self.best.length
 
     def _offer(self, placed: tuple[Laid, ...]) -> None:
         if self.board.offer(placed, used_length(self.stock.problem.items, placed)):
             self.tell(self.best, self.tried)
 
-    def _settle(self, recipe: Recipe) -> None:
-        """Push the best layout together, as long as that makes it shorter."""
+    def _settle(self) -> None:
+        """Push the best layout together, as long as that makes it shorter; what must lie one way keeps its way."""
+        items, groups = self.stock.problem.items, self.improver.groups
         for _ in range(PASSES):
             before = self.best
-            self._offer(settle(self.stock, before.placed, recipe.poses, stop=self._is_late))
+            poses = tuple(
+                tuple(
+                    pose for pose in items[laid.item].poses if not groups.turns or pose.turn_deg == laid.pose.turn_deg
+                )
+                for laid in before.placed
+            )
+            self._offer(settle(self.stock, before.placed, poses, stop=self._is_late))
             if self.best is before:
                 break
 

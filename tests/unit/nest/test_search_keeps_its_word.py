@@ -61,6 +61,23 @@ def test_any_layout_is_sound(seed: int, gap: float, same_way: bool) -> None:
     assert layout.length == used_length(problem.items, layout.placed)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_what_must_lie_one_way_keeps_the_way_that_it_is_gone_on_from(seed: int) -> None:
+    plain = some_problem(seed)
+    items = tuple(Item(item.name, item.outline, BOTH, group=item.group) for item in plain.items)
+    problem = Problem(300.0, 2.0, items, same_way=True)
+    first = solve(problem, seconds=0, seed=seed, tries=8)
+    length = round(first.length + 0.01, 2)
+    about = tuple(
+        Laid(laid.item, Pose(turn_deg=180.0 - laid.pose.turn_deg), round(length - laid.x, 2), round(300.0 - laid.y, 2))
+        for laid in first.placed
+    )
+    again = solve(problem, seconds=0, seed=seed, tries=1, start=about)
+    assert is_sound(problem, again)
+    for group in ("0", "1"):
+        assert len({laid.pose.turn_deg for laid in again.placed if items[laid.item].group == group}) == 1
+
+
 def test_the_same_seed_and_tries_give_the_same_layout_whatever_the_clock() -> None:
     slow = itertools.count(0.0, 5.0)
     one = solve(some_problem(1), seconds=0, seed=4, tries=60)
