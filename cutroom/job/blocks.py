@@ -18,7 +18,7 @@ from cutroom.geometry.polygon import area, bounds
 from cutroom.job.going_on import Started
 from cutroom.job.problem import problem_of
 from cutroom.model.arrays import Points, frozen_points
-from cutroom.model.fabric import Nap
+from cutroom.model.fabric import Nap, Spread
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.laying import RoughBlock
 from cutroom.model.marker import GRID, Block, Marker, Placement
@@ -27,9 +27,12 @@ from cutroom.model.prepared import Label, PreparedPiece
 from cutroom.nest.known import Known
 from cutroom.nest.solve import solve
 from cutroom.prepare.inside import block_line
+from cutroom.proof.marker import prove_outlines
 
 SHAPES = (0.5, 0.7, 1.0, 1.4, 2.0)
 """Widths of the strips that a block's pieces are packed on, as shares of the side of a square of their area."""
+FAR = 2e6
+"""Further off (mm) than any piece lies."""
 TRIES = 12
 """Tries at each: counted, so that a block is packed alike on any day."""
 
@@ -159,26 +162,20 @@ def _taken(begun: Sequence[Placement], wanted: Sequence[Wanted]) -> list[Placeme
 
 
 def _is_sound(lay: Lay, block: RoughBlock, found: Sequence[Placement]) -> bool:
-    """Pieces keep their gaps within a block; they lie on the grain."""
-    pieces = {piece.key: piece for piece in lay.pieces}
-    shapes = [shapely.Polygon(_as_it_lies(pieces[one.key].cut_line, one)) for one in found]
+    """Placements lie on the grain and keep the gaps of the block, wherever on the cloth that is."""
     if any(one.turn_deg % 90.0 for one in found):
         return False
-    for number, one in enumerate(found):
-        for other in range(number):
-            gaps = [_gap(lay, block, pieces[placement.key]) for placement in (one, found[other])]
-            if shapes[number].distance(shapes[other]) < sum(gaps) / 2 - 1e-6:
-                return False
-            if shapes[number].intersection(shapes[other]).area > 1e-6:
-                return False
-    return True
+    pieces = tuple(_inside(piece, block) for piece in lay.pieces)
+    anywhere = replace(lay.fabric, width=4 * FAR, selvedge=0.0, spread=Spread.OPEN)
+    moved = tuple(replace(one, x=one.x + FAR, y=one.y + FAR) for one in found)
+    marker = Marker(block.name, anywhere, 4 * FAR, moved, pieces)
+    outlines = [_posed(marker.prepared(one).cut_line, one) for one in moved]
+    return not prove_outlines(marker, outlines, gaps=True)
 
 
-def _gap(lay: Lay, block: RoughBlock, piece: PreparedPiece) -> float:
-    if block.gap is not None:
-        return block.gap
-    usual = lay.fabric.gap if piece.gap is None else piece.gap
-    return max([usual, *(edge.gap for edge in piece.edge_gaps)])
+def _inside(piece: PreparedPiece, block: RoughBlock) -> PreparedPiece:
+    """A piece with the gap that it keeps within a block."""
+    return piece if block.gap is None else replace(piece, gap=block.gap, edge_gaps=(), shares=None)
 
 
 def _levelled(lay: Lay, found: Sequence[Placement]) -> tuple[Placement, ...]:
@@ -240,11 +237,9 @@ def _widths(lay: Lay, block: RoughBlock, wanted: Sequence[Wanted]) -> list[float
 def _packed(lay: Lay, block: RoughBlock, wanted: Sequence[Wanted], width: float, known: Known) -> tuple[Placement, ...]:
     """A block's pieces on a strip of a width, all one way where the cloth has one."""
     fabric = replace(lay.fabric, nap=Nap.NONE if lay.fabric.way is Nap.NONE else Nap.ONE_WAY, pattern=None)
-    problem = problem_of(Lay(fabric, tuple(wanted), lay.pieces), tilt=False)
-    items = problem.items
-    if block.gap is not None:
-        items = tuple(replace(item, gap=block.gap, side_gaps=(), shares=None) for item in items)
-    problem = replace(problem, width=width, items=items, fold=False, far_fold=False, forbidden=(), table=None)
+    inside = tuple(replace(one, piece=_inside(one.piece, block)) for one in wanted)
+    problem = problem_of(Lay(fabric, inside, lay.pieces), tilt=False)
+    problem = replace(problem, width=width, fold=False, far_fold=False, forbidden=(), table=None)
     laid = solve(problem, seconds=0, seed=1, tries=TRIES, known=known).placed
     return tuple(
         Placement(one.piece.name, one.piece.garment, one.piece.size, one.copy, lies.pose.flipped, lies.pose.turn_deg,
@@ -261,8 +256,14 @@ def _outline(wanted: Sequence[Wanted], placements: Sequence[Placement], block: R
     return frozen_points(block_line(line, block.allowance) if block.allowance else line)
 
 
-def _as_it_lies(line: Points, lies: Placement) -> Points:
+def _posed(line: Points, lies: Placement) -> Points:
     points: Points = pose_points(line, flipped=lies.flipped, turn_deg=lies.turn_deg, shift=(lies.x, lies.y))
+    return points
+
+
+def _as_it_lies(line: Points, lies: Placement) -> Points:
+    """A line of a piece where it lies, counter-clockwise."""
+    points = _posed(line, lies)
     return points[::-1] if lies.flipped else points
 
 

@@ -1,5 +1,7 @@
 """Without a rule a marker is never longer than with it, and what lies without it keeps all the other rules."""
 
+import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -87,6 +89,39 @@ def test_relaxing_never_lengthens_and_keeps_the_other_rules(text: str) -> None:
         both = laid(together.lay, Started(together.start(base)))
         assert prove_marker(both) == ()
         assert both.length <= 2 * base.length + lay.fabric.gap + 0.01
+
+
+@st.composite
+def jobs_with_more_rules(draw: st.DrawFn) -> str:
+    """Jobs whose pieces have gaps for single edges, share cut lines, or are cut roughly in a block."""
+    text = draw(jobs(spreads=("open", "folded")))
+    names = re.findall('^name = "(p[0-9])"\\ncut = "(?!fold)', text, flags=re.MULTILINE)
+    more, edged, shared, blocked = "", *draw(st.tuples(st.booleans(), st.booleans(), st.booleans()))
+    if edged:
+        more += f"[styles.it.laying]\np0 = {{ edges = {{ e0 = {draw(st.sampled_from([0, 12]))} }} }}\n"
+    if names and shared:
+        more += f"[[styles.it.shared_lines]]\npieces = {json.dumps(names)}\ngap = {draw(st.sampled_from([0, 0.3]))}\n"
+    if names and blocked:
+        gap: str = draw(st.sampled_from(["", "gap = 1\n"]))
+        more += f'[[styles.it.rough_blocks]]\nname = "b"\npieces = {json.dumps(names[-2:])}\nallowance = 5\n{gap}'
+    return text.replace("[[garments]]", f"{more}[[garments]]").replace("table = 320", "table = 640")
+
+
+@given(jobs_with_more_rules())
+@settings(max_examples=12)
+def test_gaps_of_edges_shared_lines_and_blocks_are_kept_and_relaxed(text: str) -> None:
+    order, drafted, lay = read(text)
+    base = laid(lay)
+    assert prove_marker(base) == ()
+    assert base.bound is not None
+    assert base.bound <= base.length + 1e-6
+    for one in relaxations(order, drafted, lay):
+        start = one.start(base)
+        assert start or not one.holds
+        free = laid(one.lay, Started(start, base.pattern_start) if start else None)
+        assert prove_marker(free) == (), one.rule
+        if one.holds:
+            assert free.length <= base.length + 0.02, one.rule
 
 
 def test_pieces_that_face_each_other_over_the_fold_lie_so_on_cloth_opened_out() -> None:
