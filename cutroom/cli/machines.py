@@ -18,12 +18,23 @@ def cutters_command() -> int:
     return 0
 
 
+def printers_command() -> int:
+    """List the desktop printers that a job may name in place of a paper."""
+    from cutroom.read.printer import list_printers, read_printer
+
+    for name in list_printers():
+        sheet = read_printer(name)
+        size = f"{sheet.width:g} x {sheet.height:g} mm"
+        print(f"{name:24} {sheet.name}, {size}; margins {sheet.margin:g} mm, overlap {sheet.overlap:g} mm")
+    return 0
+
+
 def proof_command(
     path: Path,
     *,
     against: Path | None = None,
     machine: Annotated[str, Parameter(help="The plotter or cutter it is for: name or path of its profile.")] = "",
-    paper: Annotated[str, Parameter(help="The paper that tiles are for: A4.")] = "",
+    paper: Annotated[str, Parameter(help="The paper or the printer that tiles are for: A4.")] = "",
     kind: Annotated[str, Parameter(help="Kind of the file, where it cannot be told from its bytes.")] = "",
 ) -> int:
     """Prove a folder of files again by its manifest, or one file that came back from elsewhere against a marker.
@@ -59,17 +70,21 @@ def check_command(name: str, *, out: Path = Path()) -> int:
     Parameters
     ----------
     name
-        The plotter or cutter, or the path of its profile.
+        The plotter, cutter or printer, or the path of its profile.
     out
         The folder for the file.
     """
     from cutroom.job.calibrating import read_machine, write_check
+    from cutroom.model.profile import Paper
     from cutroom.report.cautions import first_run
 
     checked = write_check(name, out)
     print(checked.path)
-    for words in first_run([read_machine(name)]):
+    machine = read_machine(name)
+    for words in first_run([] if isinstance(machine, Paper) else [machine]):
         print(words)
+    if isinstance(machine, Paper):
+        print("Print it at 100 %, actual size; never let the printer fit it to the page.")
     print(
         f"Measure the bar along the bed or the paper ({checked.along:g} mm) and the bar across ({checked.across:g} mm)."
     )
@@ -91,7 +106,7 @@ def correct_command(
     Parameters
     ----------
     name
-        The plotter or cutter, or the path of its profile.
+        The plotter, cutter or printer, or the path of its profile.
     """
     from cutroom.job.calibrating import forget_correction, store_correction
     from cutroom.units import parse_length
@@ -114,5 +129,6 @@ def correct_command(
 def register(app: App) -> None:
     """Put these commands into the program."""
     app.command(cutters_command, name="cutters")
+    app.command(printers_command, name="printers")
     app.command(proof_command, name="proof")
     app.command(profile_app)

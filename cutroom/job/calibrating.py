@@ -10,19 +10,22 @@ from cutroom.geometry.plotter_units import in_plotter_units
 from cutroom.job.files import put_file
 from cutroom.job.output import CUT_WRITERS, ENDINGS
 from cutroom.model.cutter import Cutter
-from cutroom.model.plot import Framed, PenRun, Role
-from cutroom.model.profile import Plotter
+from cutroom.model.plot import Framed, PenRun, Plot, Role, Stroke
+from cutroom.model.profile import Paper, Plotter
 from cutroom.model.toolpath import Toolpath, Toolpaths
 from cutroom.plot.calibration import Calibration, calibration
 from cutroom.plot.compensate import lead
 from cutroom.plot.toolpath import in_chords
 from cutroom.read.cutter import list_cutters, read_cutter
+from cutroom.read.printer import list_printers, read_printer
 from cutroom.read.profile import list_plotters, read_plotter
 from cutroom.read.profile_files import CORRECTIONS, correction_of, names_a_file, own_folder
 from cutroom.read.reading import listed
 from cutroom.read.toml import load_toml
 from cutroom.write.hpgl import write_hpgl
+from cutroom.write.pdf import write_pdf
 
+_KINDS: dict[type, str] = {Plotter: "marker-hpgl", Paper: "marker-pdf"}
 MOST = 0.1
 """A machine may be out by this share at most; more is a wrong unit, not a machine to be put right."""
 
@@ -36,17 +39,20 @@ class Checked:
     across: float
 
 
-def read_machine(name: str) -> Plotter | Cutter:
-    """A plotter or a cutter, by its name or the path of its profile.
+def read_machine(name: str) -> Plotter | Cutter | Paper:
+    """A plotter, a cutter or the sheet of a printer, by its name or the path of its profile.
 
     Raises:
         ProfileError: There is no such machine, or its profile is wrong.
     """
-    if name in list_cutters() or (names_a_file(name) and "language" in load_toml(Path(name))):
+    said = load_toml(Path(name)) if names_a_file(name) else {}
+    if name in list_printers() or "paper" in said:
+        return read_printer(name)
+    if name in list_cutters() or "language" in said:
         return read_cutter(name)
     if name in list_plotters() or names_a_file(name):
         return read_plotter(name)
-    known = listed([*list_plotters(), *list_cutters()])
+    known = listed([*list_plotters(), *list_cutters(), *list_printers()])
     raise ProfileError(
         f'there is no machine "{name}"', f"Write one of {known}, or the path of a profile", place="machine"
     )
@@ -63,13 +69,36 @@ def write_check(name: str, out: Path) -> Checked:
         CutroomError: There is no such machine, or it is too small.
     """
     machine = read_machine(name)
-    if isinstance(machine, Plotter):
-        kind, (drawing, data) = "marker-hpgl", _for_plotter(machine)
-    else:
-        kind, (drawing, data) = machine.language, _for_cutter(machine)
-    path = out / f"{machine.name}-check{Path(ENDINGS[kind]).suffix}"
+    drawing, data = _drawn_for(machine)
+    kind = machine.language if isinstance(machine, Cutter) else _KINDS[type(machine)]
+    path = out / f"{_name_of(machine)}-check{Path(ENDINGS[kind]).suffix}"
     put_file(path, data)
     return Checked(path, drawing.along, drawing.across)
+
+
+def _name_of(machine: Plotter | Cutter | Paper) -> str:
+    """The name of its profile."""
+    return Path(machine.printer).stem if isinstance(machine, Paper) else machine.name
+
+
+def _drawn_for(machine: Plotter | Cutter | Paper) -> tuple[Calibration, bytes]:
+    if isinstance(machine, Plotter):
+        return _for_plotter(machine)
+    return _for_printer(machine) if isinstance(machine, Paper) else _for_cutter(machine)
+
+
+def _for_printer(paper: Paper) -> tuple[Calibration, bytes]:
+    """One upright sheet; along is its height, for that is the way it runs through the printer."""
+    across, along = paper.correction
+    wide, high = paper.width - 2 * paper.margin, paper.height - 2 * paper.margin
+    name = _name_of(paper)
+    drawing = calibration(high / along, wide / across, [1], title=name, place=f'printer "{name}"')
+    strokes = []
+    for mark in drawing.marks:
+        x, y = mark.points.T
+        page = np.column_stack((wide - y * across, x * along)) + paper.margin
+        strokes.append(Stroke(Role.SHEET, page))
+    return drawing, write_pdf(Plot(name, (0.0, 0.0), (paper.width, paper.height), tuple(strokes)))
 
 
 def _for_plotter(plotter: Plotter) -> tuple[Calibration, bytes]:
@@ -119,11 +148,12 @@ def store_correction(name: str, *, along: float | None, across: float | None) ->
         FileError: The factors cannot be stored.
     """
     machine = read_machine(name)
-    drawing = _for_plotter(machine)[0] if isinstance(machine, Plotter) else _for_cutter(machine)[0]
+    drawing, _ = _drawn_for(machine)
     factors = []
+    before = machine.correction[::-1] if isinstance(machine, Paper) else machine.correction
     for word, wanted, measured, old in (
-        ("along", drawing.along, along, machine.correction[0]),
-        ("across", drawing.across, across, machine.correction[1]),
+        ("along", drawing.along, along, before[0]),
+        ("across", drawing.across, across, before[1]),
     ):
         factor = old if measured is None else old * wanted / measured
         if not abs(factor - 1) <= MOST:
@@ -133,7 +163,7 @@ def store_correction(name: str, *, along: float | None, across: float | None) ->
                 place=word,
             )
         factors.append(round(factor, 6))
-    _store(machine.name, (factors[0], factors[1]))
+    _store(_name_of(machine), (factors[0], factors[1]))
     return factors[0], factors[1]
 
 
@@ -143,7 +173,7 @@ def forget_correction(name: str) -> None:
     Raises:
         CutroomError: There is no such machine, or nothing can be stored.
     """
-    _store(read_machine(name).name, (1.0, 1.0))
+    _store(_name_of(read_machine(name)), (1.0, 1.0))
 
 
 def _store(name: str, factors: tuple[float, float]) -> None:

@@ -7,7 +7,8 @@ from cutroom.model.cutter import Cutter
 from cutroom.model.order import Outputs
 from cutroom.model.profile import Paper, Plotter
 from cutroom.read.cutter import read_cutter
-from cutroom.read.profile import read_paper, read_plotter
+from cutroom.read.printer import read_sheet
+from cutroom.read.profile import read_plotter
 from cutroom.report.scale import ScaleVerdict, judge_square
 from cutroom.units import Unit
 
@@ -41,11 +42,12 @@ def find_machines(outputs: Outputs, unit: Unit) -> Machines:
         CutroomError: One is not known or is wrong.
     """
     plotter = read_plotter(outputs.plotter) if "marker-hpgl" in outputs.kinds else None
-    paper = read_paper(outputs.paper) if "tiles-pdf" in outputs.kinds else None
+    paper = read_sheet(outputs.paper) if "tiles-pdf" in outputs.kinds else None
     cutters = {cutter.language.value: cutter for cutter in map(read_cutter, outputs.cutters)}
     if outputs.square_measured is None:
         return Machines(plotter, paper, None, cutters)
     scale = judge_square(outputs.square_measured, unit=unit, corrected=paper is not None)
     if paper is not None:
-        paper = replace(paper, correction=(scale.correction, scale.correction))
+        wide, high = paper.correction
+        paper = replace(paper, correction=(wide * scale.correction, high * scale.correction))
     return Machines(plotter, paper, scale, cutters)

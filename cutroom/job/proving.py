@@ -14,7 +14,8 @@ from cutroom.proof.proved import Proved
 from cutroom.proof.words import stop
 from cutroom.read.cutter import list_cutters, read_cutter
 from cutroom.read.made import Drawn, Listed, Manifest, read_bytes, read_drawn, read_manifest
-from cutroom.read.profile import list_plotters, read_paper, read_plotter
+from cutroom.read.printer import read_sheet
+from cutroom.read.profile import list_plotters, read_plotter
 from cutroom.read.profile_files import names_a_file
 
 UNPROVEN = {"report-html", "marker-json"}
@@ -127,7 +128,7 @@ def prove_against(file: Path, marker: Path, *, machine: str = "", paper: str = "
         file: The file.
         marker: A file of the kind `marker-json`.
         machine: Name or path of the plotter's or cutter's profile, where the file is for one.
-        paper: Name of the paper, for tiles.
+        paper: Name of the paper or the printer, for tiles.
         kind: Kind of file; empty to tell it from its bytes and what it is for.
 
     Raises:
@@ -135,7 +136,7 @@ def prove_against(file: Path, marker: Path, *, machine: str = "", paper: str = "
     """
     drawn, data = read_drawn(marker), read_bytes(file)
     plotter, cutter = _machine(machine)
-    sheet = read_paper(paper) if paper else None
+    sheet = read_sheet(paper) if paper else None
     kind = kind or _kind_of(data, str(file), cutter, sheet)
     proved = prove_one(kind, data, drawn, plotter, sheet, cutter)
     return Row(file.name, kind, proved.compared, proved.deviation, proved.findings)

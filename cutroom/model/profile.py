@@ -122,7 +122,9 @@ class Paper:
         height: mm.
         margin: Strip at every edge that is not printed (mm).
         overlap: Strip that neighbouring sheets share (mm).
-        correction: Factors `(along, across)` the paper that put right a printer that is out of scale.
+        correction: Factors along the width and along the height of the sheet when it stands upright, that put right a
+            printer that is out of scale.
+        printer: Name or path of the printer's profile, or empty when only the paper is named.
     """
 
     name: str
@@ -131,3 +133,9 @@ class Paper:
     margin: float = 10.0
     overlap: float = 10.0
     correction: tuple[float, float] = (1.0, 1.0)
+    printer: str = ""
+
+    @property
+    def named(self) -> str:
+        """By what it is found again: its printer, or its own name."""
+        return self.printer or self.name

@@ -28,7 +28,8 @@ def tile(plot: Plot, paper: Paper) -> Tiling:
         PlotError: Margins and overlap leave nothing of the sheet.
     """
     sheets = ((paper.width, paper.height), (paper.height, paper.width))
-    grids = [_grid(plot, paper, sheet) for sheet in sheets]
+    factors = (paper.correction, paper.correction[::-1])  # a sheet on its side is turned in the printer
+    grids = [_grid(plot, paper, sheet, some) for sheet, some in zip(sheets, factors, strict=True)]
     fewer = 0 if math.prod(grids[0]) <= math.prod(grids[1]) else 1
     tiling = Tiling(
         title=plot.title,
@@ -36,7 +37,7 @@ def tile(plot: Plot, paper: Paper) -> Tiling:
         sheet=sheets[fewer],
         margin=paper.margin,
         overlap=paper.overlap,
-        correction=paper.correction,
+        correction=factors[fewer],
         rows=grids[fewer][1],
         columns=grids[fewer][0],
         tiles=(),
@@ -45,9 +46,9 @@ def tile(plot: Plot, paper: Paper) -> Tiling:
     return replace(tiling, tiles=_tiles(plot, tiling))
 
 
-def _grid(plot: Plot, paper: Paper, sheet: tuple[float, float]) -> tuple[int, int]:
+def _grid(plot: Plot, paper: Paper, sheet: tuple[float, float], factors: tuple[float, float]) -> tuple[int, int]:
     counts = []
-    for side, factor, low, high in zip(sheet, paper.correction, plot.lower, plot.upper, strict=True):
+    for side, factor, low, high in zip(sheet, factors, plot.lower, plot.upper, strict=True):
         step = (side - 2 * paper.margin) / factor - paper.overlap
         if step <= 0:
             raise PlotError(

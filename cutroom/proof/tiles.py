@@ -72,23 +72,22 @@ def sheet_name(row: int, column: int) -> str:
 
 def grid_of(paper: Paper, sheet: Sheet, lower: tuple[float, float], upper: tuple[float, float]) -> Grid | None:
     """The grid for sheets of that page, or None when the page is not the paper, upright or lying."""
+    across, up = paper.correction
+    looks = ((paper.width, paper.height, across, up), (paper.height, paper.width, up, across))
     size = next(
-        (
-            sides
-            for sides in ((paper.width, paper.height), (paper.height, paper.width))
-            if max(abs(sheet.width - sides[0]), abs(sheet.height - sides[1])) <= _PAPER_LIMIT
-        ),
+        (sides for sides in looks if max(abs(sheet.width - sides[0]), abs(sheet.height - sides[1])) <= _PAPER_LIMIT),
         None,
     )
     if size is None:
         return None
-    shown = tuple((side - 2 * paper.margin) / factor for side, factor in zip(size, paper.correction, strict=True))
+    factors = (size[2], size[3])
+    shown = tuple((side - 2 * paper.margin) / factor for side, factor in zip(size[:2], factors, strict=True))
     counts = [
         max(1, math.ceil((upper[axis] - lower[axis] - paper.overlap) / (shown[axis] - paper.overlap) - 1e-9))
         for axis in (0, 1)
     ]
     step = (shown[0] - paper.overlap, shown[1] - paper.overlap)
-    return Grid(lower, counts[0], counts[1], (shown[0], shown[1]), step, paper.margin, paper.correction)
+    return Grid(lower, counts[0], counts[1], (shown[0], shown[1]), step, paper.margin, factors)
 
 
 def prove_tiles(
@@ -108,12 +107,12 @@ def prove_tiles(
     """
     if not sheets:
         return Compared({}, frozenset(), (), 0.0, (stop("file", "it has no pages"),))
-    findings = [*prove_cover(sheets[0].lines, paper.correction, within)]
     grid = grid_of(paper, sheets[1], lower, upper) if len(sheets) > 1 else grid_of(paper, sheets[0], lower, upper)
     if grid is None:
         page = sheets[min(1, len(sheets) - 1)]
         what = f"the sheets are {page.width:.1f} x {page.height:.1f} mm, which is not {paper.name}"
-        return Compared({}, frozenset(), (), 0.0, (*findings, stop("file", what)))
+        return Compared({}, frozenset(), (), 0.0, (stop("file", what),))
+    findings = [*prove_cover(sheets[0].lines, grid.correction, within)]
     placed, told = _find_places(sheets, grid)
     findings += told
     extent = boxes(wanted)

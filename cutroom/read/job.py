@@ -19,7 +19,8 @@ from cutroom.read.finish import read_corners, read_notch_form, read_notches_aske
 from cutroom.read.given import Allowances, read_piece, read_seam
 from cutroom.read.grading import read_grading
 from cutroom.read.laying import read_block, read_laying, read_match, read_shared
-from cutroom.read.profile import read_paper, read_plotter
+from cutroom.read.printer import read_sheet
+from cutroom.read.profile import read_plotter
 from cutroom.read.profile_files import names_a_file
 from cutroom.read.reading import Reading, echo, joined
 from cutroom.read.shapes import GarmentShape, JobShape, Length, LengthKey, Option, StyleShape, WriteShape
@@ -357,9 +358,12 @@ def _read_outputs(reading: Reading, raw: dict[str, Any] | None, folder: Path) ->
                 reading.keep(error)
     if paper:
         try:
-            paper = read_paper(paper).name
+            paper = read_sheet(str(folder / paper) if names_a_file(paper) else paper).named
         except CutroomError as error:
-            reading.fault("write.paper", error.what, error.fix, type(error))
+            if error.file:  # what is wrong stands in the printer's profile
+                reading.keep(error)
+            else:
+                reading.fault("write.paper", error.what, error.fix, type(error))
     measured = reading.length(shape.square_measured, "write.square_measured", positive=True)
     cutters = _read_cutters(reading, shape, kinds, folder)
     return Outputs(kinds, plotter, paper, measured, bool(shape.go_on), cutters)

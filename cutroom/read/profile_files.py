@@ -8,13 +8,13 @@ from typing import TypeVar
 import cutroom
 from cutroom.errors import CutroomError, ProfileError
 from cutroom.read.reading import Reading, did_you_mean, listed
-from cutroom.read.shapes import CutterShape, PlotterShape
+from cutroom.read.shapes import CutterShape, PlotterShape, PrinterShape
 from cutroom.read.toml import load_toml
 from cutroom.units import Unit
 
-S = TypeVar("S", PlotterShape, CutterShape)
+S = TypeVar("S", PlotterShape, CutterShape, PrinterShape)
 
-NOUNS = {"plotters": "plotter", "cutters": "cutter"}
+NOUNS = {"plotters": "plotter", "cutters": "cutter", "printers": "printer"}
 """Folders of profiles, and what one of it is called."""
 CORRECTIONS = "corrections.toml"
 """In one's own folder: factors by profile, as measured on its calibration plot."""
@@ -28,7 +28,7 @@ def shipped_folder() -> Path:
 
 
 def own_folder() -> Path:
-    """Where one's own `plotters` and `cutters` are: `$CUTROOM_PROFILES`, or in the user's configuration."""
+    """Where one's own `plotters`, `cutters` and `printers` are: `$CUTROOM_PROFILES`, or in the user's configuration."""
     named = os.environ.get("CUTROOM_PROFILES", "")
     if named:
         return Path(named)

@@ -505,6 +505,17 @@ class PlotterShape(Shape, frozen=True):
     connection: Table | None = None
 
 
+class PrinterShape(Shape, frozen=True):
+    """A desktop printer's profile."""
+
+    title: Text | None = None
+    unit: Text | None = None
+    language: Text | None = None
+    paper: Text | None = None
+    margin: LengthKey | None = None
+    overlap: LengthKey | None = None
+
+
 class CutterShape(Shape, frozen=True):
     """A cutter's profile."""
 

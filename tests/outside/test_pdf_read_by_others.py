@@ -90,12 +90,15 @@ def test_the_cover_has_both_squares_and_says_what_was_corrected(
     plot = compose(a_marker(fabric=Fabric("linen", size[1]), length=size[0]), legend=("½ in",), title="linen")
     tiling = tile(plot, a_paper(correction=correction))
     cover = pdfium.PdfDocument(write_tiles(tiling))[0]
-    wanted = [[100.0 * factor for factor in correction], [101.6 * factor for factor in correction]]
+    lying = tiling.sheet[0] > tiling.sheet[1]
+    on_page = correction[::-1] if lying else correction  # a sheet on its side is turned in the printer
+    wanted = [[100.0 * factor for factor in on_page], [101.6 * factor for factor in on_page]]
     assert np.allclose(_squares(read_paths(cover)), wanted, atol=0.001)
     words = read_words(cover)
     assert "linen" in words
     assert "½ in" in words
-    assert ("Corrected for this printer: 103.09%" in words) == (correction != (1.0, 1.0))
+    said = f"Corrected for this printer: {on_page[0]:.2%}"
+    assert (said in words) == (correction != (1.0, 1.0))
     for path in read_paths(cover):
         assert path.points.min() >= 10 - 1e-3
         assert (path.points.max(axis=0) <= np.array(tiling.sheet) - 10 + 1e-3).all()
@@ -112,6 +115,7 @@ def test_the_drawing_rebuilt_from_its_sheets_is_the_drawing(correction: tuple[fl
     )
     paper = a_paper(correction=correction)
     tiling = tile(plot, paper)
+    correction = correction[::-1] if wide else correction  # a sheet on its side is turned in the printer
     assert (tiling.sheet[0] > tiling.sheet[1]) == wide
     assert wide or (tiling.columns, tiling.rows) == (5, 5)  # a drawing of 840 by 1180 mm
     document = pdfium.PdfDocument(write_tiles(tiling))
