@@ -11,7 +11,7 @@ from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds, crossing_place, signed_area
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.laying import Shares
-from cutroom.nest.grid import steps_down, steps_up
+from cutroom.nest.grid import UNITS, steps_down, steps_up
 
 LATE, BROKEN_OFF = 1, 2
 """Why searches are to end: time is over, once each has something; or at once."""
@@ -340,7 +340,8 @@ def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
             continue
         if steps_up(least) <= steps_down(most):
             return
-        wants.append(problem.width + least - most if not item.on_fold else high + problem.gap * problem.far_fold)
+        short = max(least - most, (steps_up(least) - steps_down(most)) / UNITS)  # shifts lie on the grid
+        wants.append(problem.width + short if not item.on_fold else high + problem.gap * problem.far_fold)
     if not wants:
         raise NestError("no pose lays its fold edge on the fold", "Draw the fold edge along y = 0", place=place)
     raise NestError(

@@ -191,6 +191,13 @@ def test_what_cannot_be_laid_is_refused_with_a_way_out(problem: Problem, says: s
     assert caught.value.fix
 
 
+def test_a_piece_that_fits_but_for_the_grid_is_refused_in_words() -> None:
+    """Half a step of the grid above the edge there is no place for it, since shifts are whole steps."""
+    tab = frozen_points([[0, 0.005], [10, 0.005], [10, 100.005], [0, 100.005]])
+    with pytest.raises(NestError, match=r"needs a width of 100\.01 mm and has 100\.00: 0\.01 mm"):
+        solve(Problem(100.0, 0.0, (Item("tab", tab),)), seconds=0, seed=1)
+
+
 def test_a_wide_piece_is_measured_in_its_narrowest_pose() -> None:
     problem = Problem(500.0, 0.0, (Item("coat back", a_box(700, 620), (*BOTH, *QUARTERS)),))
     with pytest.raises(NestError, match=r"needs a width of 620\.00"):
