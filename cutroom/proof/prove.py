@@ -1,7 +1,5 @@
 """Proves a written file: reads its bytes back and holds them against the marker."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from cutroom.errors import ProofError
@@ -148,7 +146,7 @@ def _prove_page(data: bytes, marker: Marker, lower: Corner, upper: Corner) -> Pr
     if np.abs(np.subtract(size, wanted_size)).max() > PDF_LIMIT.limit:
         what = f"it is {size[0]:.2f} x {size[1]:.2f} mm, wanted {wanted_size[0]:.2f} x {wanted_size[1]:.2f} mm"
         findings.append(stop("page", what))
-    lines = tuple(replace(line, points=line.points + lower, quiet=False) for line in sheets[0].lines)
+    lines = tuple(Line(line.points + lower, line.closed) for line in sheets[0].lines)
     wanted = expected_lines(marker, _one_group)
     compared = compare(marker, wanted, lines, PDF_LIMIT, group=_one_group, layout=Layout(whole=False))
     findings += [*compared.findings, *prove_square(marker, lines, PDF_LIMIT)]

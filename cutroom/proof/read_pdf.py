@@ -2,8 +2,11 @@
 
 import ctypes
 import re
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import repeat
+from typing import Any, cast
 
 import numpy as np
 import pypdfium2
@@ -11,7 +14,7 @@ import pypdfium2.raw as pdfium
 
 from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
-from cutroom.proof.lines import Array, Line, tidy
+from cutroom.proof.lines import Array, Line, tidy_all
 from cutroom.proof.words import WRITE_AGAIN, stop
 
 POINT = 25.4 / 72
@@ -81,51 +84,100 @@ def _sheet(document: pypdfium2.PdfDocument, number: int, unit: float, findings: 
     if page.get_cropbox() != page.get_mediabox() or page.get_rotation():
         findings.append(stop(f"page {number + 1}", "it is cropped or turned, which printers treat differently"))
     scale = unit * POINT
-    lines: list[Line] = []
-    origin = np.array([left, bottom])
+    paths = _Paths()
     for index in range(pdfium.FPDFPage_CountObjects(page.raw)):
         thing = pdfium.FPDFPage_GetObject(page.raw, index)
         kind = pdfium.FPDFPageObj_GetType(thing)
         if kind == pdfium.FPDF_PAGEOBJ_PATH:
-            lines += _path(thing, origin, scale)
+            paths.take(thing)
         elif kind != pdfium.FPDF_PAGEOBJ_TEXT:
             findings.append(stop(f"page {number + 1}", "it holds something that is neither a line nor text"))
+    lines = paths.lines(np.array([left, bottom]), scale)
     text = page.get_textpage()
     words = str(text.get_text_bounded())
     text.close()
     page.close()
-    return Sheet((right - left) * scale, (top - bottom) * scale, tuple(lines), words)
+    return Sheet((right - left) * scale, (top - bottom) * scale, lines, words)
 
 
-def _path(thing: object, origin: Array, scale: float) -> Iterator[Line]:
-    """The lines of a path that is stroked in a colour that can be seen."""
-    fill, stroke = ctypes.c_int(), ctypes.c_int()
-    pdfium.FPDFPath_GetDrawMode(thing, fill, stroke)
-    red, green, blue, alpha = (ctypes.c_uint() for _ in range(4))
-    pdfium.FPDFPageObj_GetStrokeColor(thing, red, green, blue, alpha)
-    colour = (red.value, green.value, blue.value)
-    if not stroke.value or not alpha.value or min(colour) >= 255:
-        return
-    matrix = pdfium.FS_MATRIX()
-    pdfium.FPDFPageObj_GetMatrix(thing, matrix)
-    turn = np.array([[matrix.a, matrix.c], [matrix.b, matrix.d]])
-    shift = np.array([matrix.e, matrix.f])
-    quiet = max(abs(part - QUIET_GREY) for part in colour) <= 1
-    for points, closed in _runs(thing):
-        page = (np.array(points) @ turn.T + shift - origin) * scale
-        tidied, is_closed = tidy(page, closed=closed, same=_SAME)
-        yield Line(tidied, is_closed, quiet=quiet)
+def _by_address(name: str, result: Any, *arguments: Any) -> Callable[..., int]:
+    """A function of the PDF reader that is given bare addresses: the wrapping of each takes longer than the call."""
+    address = ctypes.cast(getattr(pdfium, name), ctypes.c_void_p).value or 0
+    return cast("Callable[..., int]", ctypes.CFUNCTYPE(result, *arguments)(address))
 
 
-def _runs(thing: object) -> list[tuple[list[tuple[float, float]], bool]]:
-    """The subpaths of a path, curves as short straight bits."""
+_WHOLE, _ADDRESS = ctypes.c_int, ctypes.c_void_p
+_SEGMENT = _by_address("FPDFPath_GetPathSegment", _ADDRESS, _ADDRESS, _WHOLE)
+_POINT = _by_address("FPDFPathSegment_GetPoint", _WHOLE, _ADDRESS, _ADDRESS, _ADDRESS)
+_KIND = _by_address("FPDFPathSegment_GetType", _WHOLE, _ADDRESS)
+_CLOSE = _by_address("FPDFPathSegment_GetClose", _WHOLE, _ADDRESS)
+_DRAW_MODE = _by_address("FPDFPath_GetDrawMode", _WHOLE, _ADDRESS, _ADDRESS, _ADDRESS)
+_COLOUR = _by_address("FPDFPageObj_GetStrokeColor", _WHOLE, *[_ADDRESS] * 5)
+_MATRIX = _by_address("FPDFPageObj_GetMatrix", _WHOLE, _ADDRESS, _ADDRESS)
+
+
+class _Paths:
+    """The subpaths of a page that are stroked in a colour that can be seen."""
+
+    def __init__(self) -> None:
+        self._looks = np.zeros(6, dtype=np.uint32)  # filled, stroked, red, green, blue, alpha
+        self._matrix = np.zeros(6, dtype=np.float32)
+        first = self._looks.ctypes.data
+        self._look_at = [first + 4 * place for place in range(6)]
+        self._matrix_at = self._matrix.ctypes.data
+        self._runs: list[Array] = []
+        self._closed: list[bool] = []
+        self._quiet: list[bool] = []
+        self._matrices: list[list[float]] = []
+
+    def take(self, thing: object) -> None:
+        """One path of the page."""
+        address = ctypes.cast(cast("Any", thing), ctypes.c_void_p).value
+        _DRAW_MODE(address, *self._look_at[:2])
+        _COLOUR(address, *self._look_at[2:])
+        _, stroked, *colour, alpha = self._looks.tolist()
+        if not stroked or not alpha or min(colour) >= 255:
+            return
+        _MATRIX(address, self._matrix_at)
+        quiet = max(abs(part - QUIET_GREY) for part in colour) <= 1
+        for points, closed in _runs(address, pdfium.FPDFPath_CountSegments(thing)):
+            self._runs.append(points)
+            self._closed.append(closed)
+            self._quiet.append(quiet)
+            self._matrices.append(self._matrix.tolist())
+
+    def lines(self, origin: Array, scale: float) -> tuple[Line, ...]:
+        """The lines, mm from the lower left corner of the page."""
+        if not self._runs:
+            return ()
+        counts = [len(run) for run in self._runs]
+        x, y = np.concatenate(self._runs).T
+        a, b, c, d, e, f = np.repeat(np.array(self._matrices), counts, axis=0).T
+        page = (np.column_stack((a * x + c * y + e, b * x + d * y + f)) - origin) * scale
+        parts = np.split(page, np.cumsum(counts)[:-1])
+        tidied = tidy_all(parts, self._closed, same=_SAME)
+        return tuple(Line(*one, quiet=quiet) for one, quiet in zip(tidied, self._quiet, strict=True))
+
+
+def _runs(path: int | None, count: int) -> list[tuple[Array, bool]]:
+    """The subpaths of a path of so many segments, curves as short straight bits."""
+    segments = list(map(_SEGMENT, repeat(path), range(count)))
+    places = np.zeros((count, 2), dtype=np.float32)
+    start = places.ctypes.data
+    stop_at = start + places.nbytes
+    deque(map(_POINT, segments, range(start, stop_at, 8), range(start + 4, stop_at + 4, 8)), maxlen=0)
+    kinds, closes = list(map(_KIND, segments)), list(map(_CLOSE, segments))
+    points = places.astype(np.float64)
+    if kinds[:1] == [pdfium.FPDF_SEGMENT_MOVETO] and kinds.count(pdfium.FPDF_SEGMENT_LINETO) == count - 1:
+        return [(points, any(closes))]
+    return _subpaths(points, kinds, closes)
+
+
+def _subpaths(places: Array, kinds: list[int], closes: list[int]) -> list[tuple[Array, bool]]:
     runs: list[tuple[list[tuple[float, float]], bool]] = []
     bend: list[tuple[float, float]] = []
-    x, y = ctypes.c_float(), ctypes.c_float()
-    for index in range(pdfium.FPDFPath_CountSegments(thing)):
-        bit = pdfium.FPDFPath_GetPathSegment(thing, index)
-        pdfium.FPDFPathSegment_GetPoint(bit, x, y)
-        at, kind = (x.value, y.value), pdfium.FPDFPathSegment_GetType(bit)
+    for (x, y), kind, close in zip(places.tolist(), kinds, closes, strict=True):
+        at = (x, y)
         if kind == pdfium.FPDF_SEGMENT_MOVETO:
             runs.append(([at], False))
         elif not runs:
@@ -137,9 +189,9 @@ def _runs(thing: object) -> list[tuple[list[tuple[float, float]], bool]]:
                 bend = []
         else:
             runs[-1][0].append(at)
-        if pdfium.FPDFPathSegment_GetClose(bit):
+        if close:
             runs[-1] = (runs[-1][0], True)
-    return runs
+    return [(np.array(points), closed) for points, closed in runs]
 
 
 def _bent(
