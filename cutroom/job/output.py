@@ -162,7 +162,8 @@ def _bytes_of(kind: str, marker: Marker, plot: Plot, machines: Machines) -> tupl
         case "marker-dxf":
             return write_marker_dxf(plot), None
         case "marker-svg":
-            return write_svg(plot), None
+            colours = {} if machines.plotter is None else machines.plotter.colours_of_roles()
+            return write_svg(plot, colours), None
         case "marker-pdf":
             return write_pdf(plot, [placement.size for placement in marker.placements]), None
         case "tiles-pdf" if machines.paper is not None:

@@ -89,6 +89,7 @@ class Plotter:
         forces: Force by the number of the pen (HP-GL `FS`), for machines that have it.
         speeds: Pen-down speed (cm/s) by the number of the pen, before `pen_speed`.
         correction: Factors along and across the paper that put right a machine that is out of scale.
+        colours: Colour (`#1d2733`) by the number of the pen, for pictures; a pen without one has that of its lines.
         own_letters: The words on the pieces are written in the machine's own letters (HP-GL `LB`), where it has them
             and they lie in one frame; other words, and the head of the sheet, stay strokes.
     """
@@ -110,6 +111,11 @@ class Plotter:
     speeds: Mapping[int, float] = field(default_factory=dict)
     correction: tuple[float, float] = (1.0, 1.0)
     own_letters: bool = False
+    colours: Mapping[int, str] = field(default_factory=dict)
+
+    def colours_of_roles(self) -> dict[Role, str]:
+        """The colour of each kind of line whose pen has one."""
+        return {role: self.colours[pen] for role, pen in self.pens.items() if pen in self.colours}
 
 
 @dataclass(frozen=True, slots=True)

@@ -153,6 +153,7 @@ def _check_bed(laid: Reals, cutter: Cutter) -> None:
             raise PlotError(
                 f"{word} the bed it would work from {low[axis]:.1f} to {high[axis]:.1f} mm, "
                 f"and the bed reaches from 0 to {reach:.1f} mm",
-                "Lay a marker that fits the bed, turn it in the profile, or move its origin away from the edge",
+                "Lay fewer garments at a time, or turn the marker or move its origin in the profile. Where the "
+                f"machine's own program cuts bed after bed, table = '{reach:.0f} mm' keeps pieces off a bed's end",
                 place=f'cutter "{cutter.name}"',
             )

@@ -21,6 +21,7 @@ FORMS = ("absolute", "relative", "encoded", "encoded 7-bit")
 INSTRUCTIONS = re.compile(r"(?:[A-Za-z]{2}[-+0-9., ]*;)+")
 """HP-GL of a profile: two-letter instructions with numbers, each closed by a semicolon."""
 
+_COLOUR = re.compile(r"#[0-9A-Fa-f]{6}")
 _INCH = 25.4
 _PAPERS = {
     # ISO 216, A series
@@ -94,6 +95,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
     connection = None if shape.connection is None else read_connection(reading, shape.connection)
     motion = None if shape.motion is None else read_motion(reading, shape.motion)
     forces, speeds = _numbers_by_pen(reading, shape)
+    colours = _colours(reading, shape.colours or {})
     if shape.form is not None:
         reading.known(shape.form, FORMS, "form", "form of HP-GL")
     if shape.letters is not None:
@@ -118,6 +120,7 @@ def read_plotter(name_or_path: str | Path) -> Plotter:
         forces=forces,
         speeds=speeds,
         correction=correction_of(path.stem),
+        colours=colours,
         own_letters=shape.letters == LETTERS[1],
     )
 
@@ -150,6 +153,20 @@ def _judge_instructions(reading: Reading, key: str, text: str | None) -> None:
             f'"{text}" is not a row of HPGL instructions',
             'Close each by a semicolon and put nothing between: "PU;SP0;"',
         )
+
+
+def _colours(reading: Reading, raw: dict[str, object]) -> dict[int, str]:
+    """Colours by the number of the pen."""
+    colours: dict[int, str] = {}
+    for pen, colour in raw.items():
+        place = joined("colours", pen)
+        if not pen.isdigit() or not 1 <= int(pen) <= 255:
+            reading.fault(place, f'"{pen}" is not the number of a pen', "Write 1 or more")
+        elif not isinstance(colour, str) or _COLOUR.fullmatch(colour) is None:
+            reading.fault(place, f"{echo(colour)} is not a colour", 'Write red, green and blue: "#b3261e"')
+        else:
+            colours[int(pen)] = colour.lower()
+    return colours
 
 
 def _numbers_by_pen(reading: Reading, shape: PlotterShape) -> tuple[dict[int, int], dict[int, float]]:

@@ -499,6 +499,7 @@ class PlotterShape(Shape, frozen=True):
     pens: Table | None = None
     forces: Table | None = None
     speeds: Table | None = None
+    colours: Table | None = None
     form: Text | None = None
     letters: Text | None = None
     motion: Table | None = None

@@ -1,5 +1,7 @@
 """SVG in millimetres: one user unit is 1 mm, one group a role, no transforms."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from xml.sax.saxutils import escape
 
 from cutroom.model.plot import Plot, Role, Stroke
@@ -24,11 +26,12 @@ _WRITTEN = {Role.SHEET, Role.LABEL}
 """Groups with lettering, whose lines grow less, so that small letters stay open."""
 
 
-def write_svg(plot: Plot) -> bytes:
+def write_svg(plot: Plot, colours: Mapping[Role, str] = MappingProxyType({})) -> bytes:
     """The drawing as SVG.
 
     Args:
         plot: The drawing.
+        colours: Colours (`#1d2733`) of kinds of lines, such as those of a plotter's pens, in place of the usual ones.
 
     Returns:
         UTF-8; x runs from the drawing's lower corner, y down from its upper one, in millimetres to 0.001.
@@ -47,7 +50,8 @@ def write_svg(plot: Plot) -> bytes:
         *(f"<desc>{escape(line)}</desc>" for line in plot.words[:1]),
     ]
     larger = min(max(width, height) / _SMALL, _HEAVIEST)
-    for role, (colour, thin, more) in _LOOKS.items():
+    for role, (usual, thin, more) in _LOOKS.items():
+        colour = colours.get(role, usual)
         grown = max(1.0, larger**0.75 if role in _WRITTEN else larger)
         lines.append(f'<g id="{role}" stroke="{colour}" stroke-width="{thin * grown:.3g}"{more}>')
         points = [dot_as_line(stroke.points) for stroke in by_role[role]]

@@ -62,6 +62,7 @@ def test_a_marker_larger_than_the_bed_is_refused_before_anything_is_written(
     assert manifest == {}
     error = capsys.readouterr().err
     assert "the bed reaches from 0 to 1300.0 mm" in error
+    assert "table = '1300 mm'" in error  # what keeps pieces off the ends of beds
     assert 'cut-gcode of fabric "cloth"' in error
 
 

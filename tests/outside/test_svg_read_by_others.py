@@ -1,5 +1,6 @@
 """SVG files as ElementTree and fontTools read them."""
 
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -8,8 +9,9 @@ from fontTools.svgLib.path import parse_path
 
 from cutroom.model.plot import Plot, Role
 from cutroom.plot.compose import compose
+from cutroom.proof.prove import prove_file
 from cutroom.write.svg import write_svg
-from tests.builders import a_marker
+from tests.builders import a_marker, a_plotter
 
 PLOT = compose(a_marker(), legend=("Blouse <for> Inés & others",), title="Linen & lace")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -40,6 +42,19 @@ def test_every_stroke_is_a_path_of_its_group() -> None:
             assert (pen.value[-1][0] == "closePath") == stroke.closed
             owner = element.attrib.get("data-placement")
             assert owner == (None if stroke.placement is None else str(stroke.placement))
+
+
+def test_lines_have_the_colours_of_their_pens() -> None:
+    """As the profile says them; a pen without a colour leaves its lines as they always are."""
+    pens = {role: 2 if role is Role.LABEL else 1 for role in Role} | {Role.SEAM: 3}
+    plotter = replace(a_plotter(pens=pens), colours={1: "#102030", 2: "#0000ff"})
+    usual = {group.attrib["id"]: group.attrib["stroke"] for group in ET.fromstring(write_svg(PLOT)).iter(f"{SVG}g")}
+    data = write_svg(PLOT, plotter.colours_of_roles())
+    found = {group.attrib["id"]: group.attrib["stroke"] for group in ET.fromstring(data).iter(f"{SVG}g")}
+    assert found[Role.CUT] == found[Role.NOTCH] == "#102030"
+    assert found[Role.LABEL] == "#0000ff"
+    assert found[Role.SEAM] == usual[Role.SEAM]
+    assert not prove_file("marker-svg", data, a_marker(), lower=PLOT.lower, upper=PLOT.upper).refused
 
 
 def test_the_picture_of_nothing_is_a_picture() -> None:

@@ -60,6 +60,8 @@ def test_an_unknown_plotter_lists_those_there_are() -> None:
         ("width = 800", "width = 800\npen_speed = 0", "pen_speed: 0 is not a speed in cm/s."),
         ("width = 800", 'width = 800\nend = "PU"', 'end: "PU" is not a row of HPGL instructions.'),
         ("width = 800", 'width = 800\nletters = "neat"', 'letters: there is no kind of letters "neat".'),
+        ("sheet = 4", 'sheet = 4\n[colours]\n1 = "red"', 'colours.1: "red" is not a colour.'),
+        ("sheet = 4", 'sheet = 4\n[colours]\npen = "#000000"', 'colours.pen: "pen" is not the number of a pen.'),
         ("cut = 1", "cut = 0", "pens.cut: the cut lines have no pen."),
         ("cut = 1", "cut = -1", "pens.cut: -1 is not the number of a pen."),
         ("cut = 1", "", "pens.cut: it is missing"),
