@@ -107,6 +107,20 @@ class XonPtyRig(PtyRig):
         os.write(self.master, b"\x11")
 
 
+class RtsPtyRig(PtyRig):
+    """Opened with RTS/CTS; a pseudo-terminal has no such wires, so its peer clogs it by not reading."""
+
+    def __init__(self, tmp_path: Path) -> None:
+        super().__init__(tmp_path, Flow.RTS_CTS)
+
+
+class AskedPtyRig(PtyRig):
+    """A machine that is asked for its room: the line itself never says stop."""
+
+    def __init__(self, tmp_path: Path) -> None:
+        super().__init__(tmp_path, Flow.ENQUIRY)
+
+
 class TcpRig(Rig):
     answers = True
     ends = True
@@ -247,6 +261,8 @@ class VirtualRig(Rig):
 RIGS: dict[str, Callable[[Path], Rig]] = {
     "serial": PtyRig,
     "serial with XON/XOFF": XonPtyRig,
+    "serial with RTS/CTS": RtsPtyRig,
+    "serial, asked for its room": AskedPtyRig,
     "network": TcpRig,
     "device node": FifoRig,
     "standard output": PipeRig,
