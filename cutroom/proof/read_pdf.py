@@ -5,7 +5,7 @@ import re
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import repeat
+from itertools import accumulate, repeat
 from typing import Any, cast
 
 import numpy as np
@@ -19,6 +19,7 @@ from cutroom.proof.words import WRITE_AGAIN, stop
 
 POINT = 25.4 / 72
 """Millimetres to the point of a page whose UserUnit is 1."""
+_MOVE, _LINE = pdfium.FPDF_SEGMENT_MOVETO, pdfium.FPDF_SEGMENT_LINETO
 QUIET_GREY = 153
 """The grey (0 to 255) of a sheet's own furniture."""
 _CURVE_STEPS = 16
@@ -129,6 +130,11 @@ class _Paths:
         self._closed: list[bool] = []
         self._quiet: list[bool] = []
         self._matrices: list[list[float]] = []
+        self._grow(1024)
+
+    def _grow(self, count: int) -> None:
+        self._places = np.zeros((count, 2), dtype=np.float32)
+        self._places_at = self._places.ctypes.data
 
     def take(self, thing: object) -> None:
         """One path of the page."""
@@ -140,45 +146,46 @@ class _Paths:
             return
         _MATRIX(address, self._matrix_at)
         quiet = max(abs(part - QUIET_GREY) for part in colour) <= 1
-        for points, closed in _runs(address, pdfium.FPDFPath_CountSegments(thing)):
+        for points, closed in self._subpaths(address, pdfium.FPDFPath_CountSegments(thing)):
             self._runs.append(points)
             self._closed.append(closed)
             self._quiet.append(quiet)
             self._matrices.append(self._matrix.tolist())
 
+    def _subpaths(self, path: int | None, count: int) -> list[tuple[Array, bool]]:
+        """The subpaths of a path of so many segments, curves as short straight bits."""
+        if count > len(self._places):
+            self._grow(2 * count)
+        segments = [*map(_SEGMENT, repeat(path), range(count))]
+        x, y = self._places_at, self._places_at + 4
+        deque(map(_POINT, segments, range(x, x + 8 * count, 8), range(y, y + 8 * count, 8)), maxlen=0)
+        kinds, closes = [*map(_KIND, segments)], [*map(_CLOSE, segments)]
+        points = self._places[:count].astype(np.float64)
+        if kinds[:1] == [_MOVE] and kinds.count(_LINE) == count - 1:
+            return [(points, any(closes))]
+        return _split(points, kinds, closes)
+
     def lines(self, origin: Array, scale: float) -> tuple[Line, ...]:
         """The lines, mm from the lower left corner of the page."""
         if not self._runs:
             return ()
-        counts = [len(run) for run in self._runs]
+        ends = [*accumulate(map(len, self._runs))]
         x, y = np.concatenate(self._runs).T
-        a, b, c, d, e, f = np.repeat(np.array(self._matrices), counts, axis=0).T
+        matrices = np.array(self._matrices)
+        alike = bool((matrices == matrices[0]).all())
+        a, b, c, d, e, f = matrices[0] if alike else np.repeat(matrices, np.diff(ends, prepend=0), axis=0).T
         page = (np.column_stack((a * x + c * y + e, b * x + d * y + f)) - origin) * scale
-        parts = np.split(page, np.cumsum(counts)[:-1])
+        parts = [page[start:end] for start, end in zip([0, *ends[:-1]], ends, strict=True)]
         tidied = tidy_all(parts, self._closed, same=_SAME)
         return tuple(Line(*one, quiet=quiet) for one, quiet in zip(tidied, self._quiet, strict=True))
 
 
-def _runs(path: int | None, count: int) -> list[tuple[Array, bool]]:
-    """The subpaths of a path of so many segments, curves as short straight bits."""
-    segments = list(map(_SEGMENT, repeat(path), range(count)))
-    places = np.zeros((count, 2), dtype=np.float32)
-    start = places.ctypes.data
-    stop_at = start + places.nbytes
-    deque(map(_POINT, segments, range(start, stop_at, 8), range(start + 4, stop_at + 4, 8)), maxlen=0)
-    kinds, closes = list(map(_KIND, segments)), list(map(_CLOSE, segments))
-    points = places.astype(np.float64)
-    if kinds[:1] == [pdfium.FPDF_SEGMENT_MOVETO] and kinds.count(pdfium.FPDF_SEGMENT_LINETO) == count - 1:
-        return [(points, any(closes))]
-    return _subpaths(points, kinds, closes)
-
-
-def _subpaths(places: Array, kinds: list[int], closes: list[int]) -> list[tuple[Array, bool]]:
+def _split(places: Array, kinds: list[int], closes: list[int]) -> list[tuple[Array, bool]]:
     runs: list[tuple[list[tuple[float, float]], bool]] = []
     bend: list[tuple[float, float]] = []
     for (x, y), kind, close in zip(places.tolist(), kinds, closes, strict=True):
         at = (x, y)
-        if kind == pdfium.FPDF_SEGMENT_MOVETO:
+        if kind == _MOVE:
             runs.append(([at], False))
         elif not runs:
             continue
