@@ -102,6 +102,7 @@ class Cutter:
         end: Instructions after the last.
         strip: Length of cloth finished before the work moves on (mm); 0 for none.
         small: Pieces of less than this area (mm2) are cut first.
+        shared_once: Stretches of cut line that two pieces share are cut once, not with each piece.
         motion: Its speeds, or None when they are not known.
         correction: Factors along and across the bed that put right a machine that is out of scale.
         connection: The way to it, or None when files are carried to it.
@@ -127,6 +128,7 @@ class Cutter:
     end: tuple[str, ...] = ()
     strip: float = 0.0
     small: float = 0.0
+    shared_once: bool = False
     motion: Motion | None = None
     correction: tuple[float, float] = (1.0, 1.0)
     connection: Connection | None = None

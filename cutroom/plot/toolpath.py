@@ -15,6 +15,7 @@ from cutroom.model.plot import Plot, Role, Stroke
 from cutroom.model.toolpath import Toolpath, Toolpaths
 from cutroom.plot.compensate import lead
 from cutroom.plot.cut_order import CutRules, cut_order
+from cutroom.plot.shared import Once, cut_once
 
 Reals = NDArray[np.float64]
 
@@ -43,7 +44,8 @@ def toolpaths(plot: Plot, cutter: Cutter) -> Toolpaths:
     for tool in cutter.tools:
         strokes = [_kept_left(stroke) for stroke in plot.strokes if stroke.role in tool.roles]
         ordered = cut_order(strokes, start=at, rules=rules)
-        runs.extend(_led(ordered, tool, math.radians(BLADE_DEG - cutter.turned)))
+        once = cut_once(ordered, tool) if cutter.shared_once else Once(ordered, frozenset())
+        runs.extend(_led(once, tool, math.radians(BLADE_DEG - cutter.turned)))
         if runs:
             at = (float(runs[-1].points[-1, 0]), float(runs[-1].points[-1, 1]))
     if not runs:
@@ -71,15 +73,16 @@ def _kept_left(stroke: Stroke) -> Stroke:
     return replace(stroke, points=stroke.points[::-1])
 
 
-def _led(strokes: Sequence[Stroke], tool: Tool, heading: float) -> Iterator[_Run]:
-    plain = not strokes or _without_repeats_at_all(strokes)
-    for stroke in strokes:
+def _led(once: Once, tool: Tool, heading: float) -> Iterator[_Run]:
+    plain = not once.strokes or _without_repeats_at_all(once.strokes)
+    for stroke in once.strokes:
         points = stroke.points if plain else _without_repeats(stroke.points, closed=stroke.closed)
         closed = stroke.closed and len(points) > 2
         if not closed and tool.kind in {ToolKind.PEN, ToolKind.LASER}:
             yield _Run(tool, points, None, stroke)
             continue
-        led, heading = lead(tool, points, closed=closed, heading=heading)
+        bare = stroke.placement in once.bare and stroke.role is Role.CUT
+        led, heading = lead(replace(tool, lead=0.0) if bare else tool, points, closed=closed, heading=heading)
         for run in led:
             yield _Run(tool, run.points, run.bulges if run.bulges.any() else None, stroke)
 

@@ -17,6 +17,7 @@ from cutroom.proof.read_cut_dxf import read_cut_dxf
 from cutroom.proof.read_cut_hpgl import read_cut_hpgl
 from cutroom.proof.read_gcode import read_gcode
 from cutroom.proof.runs import Runs
+from cutroom.proof.shared import put_together
 from cutroom.proof.undo import Left, lines_left
 from cutroom.proof.words import name_of, stop
 
@@ -51,6 +52,9 @@ def prove_cut(kind: str, data: bytes, marker: Marker, cutter: Cutter) -> Proved:
     within = KNIFE_LIMIT if any(tool.kind in _KNIVES for tool in cutter.tools) else BEAM_LIMIT
     left, findings = lines_left(read.runs, cutter, marker)
     wanted = expected_lines(marker, tool_of)
+    if cutter.shared_once:
+        left, shared = put_together(marker, wanted, left, cutter.tool(tools[Role.CUT]), within)
+        findings = [*findings, *shared]
     compared = compare(marker, wanted, [one.line for one in left], within, group=tool_of, layout=Layout())
     findings = [*read.findings, *findings, *compared.findings, *_out_of_order(marker, wanted, left, compared, cutter)]
     return summed_up(kind, marker, wanted, compared, findings, within, "what its tools leave")

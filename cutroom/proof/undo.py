@@ -30,10 +30,17 @@ _SHAKEN = 0.06  # and less than this while it is swung round: plotter units are 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Left:
-    """A line that a tool leaves, marker coordinates, and which run of the file leaves it."""
+    """A line that a tool leaves, marker coordinates.
+
+    Attributes:
+        line: The edge that is kept, of a closed run of a laser; else where the tool goes.
+        run: Which run of the file leaves it.
+        way: `(n, 2)`, mm: where the tip or the middle of the beam goes, without the way in and the overcut.
+    """
 
     line: Line
     run: int
+    way: Array
 
 
 def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[list[Left], list[Finding]]:
@@ -46,6 +53,7 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
     """
     findings: list[Finding] = []
     ways: list[Array] = []
+    edges: list[Array] = []
     looks: list[tuple[bool, str, int]] = []
     for tool in cutter.tools:
         numbers = [number for number, run in enumerate(runs) if run.tool == tool.name]
@@ -59,20 +67,21 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
             points, numbers = _rejoined(points, numbers)
         for number, way, may_close in zip(numbers, points, _may_close(points, tool), strict=True):
             way, closed = _without_ends(way, tool) if may_close else (way, False)
+            edge: Array | None = way
             if closed and tool.kind is ToolKind.LASER and tool.kerf > 0:
-                edge = _edge(way, tool.kerf / 2)
-                if edge is None:
-                    findings.append(stop(f"run {number + 1}", f"nothing is left inside what the {tool.name} burns"))
-                    continue
-                way = edge
+                edge = edge_of(way, tool.kerf / 2)
+            if edge is None:
+                findings.append(stop(f"run {number + 1}", f"nothing is left inside what the {tool.name} burns"))
+                continue
             ways.append(way)
+            edges.append(edge)
             looks.append((closed, tool.name, number))
     low = turned(np.array([(0.0, 0.0), (marker.length, marker.width)]), cutter.turned).min(axis=0)
-    on_marker = _apart(lambda places: turned(places + low, -cutter.turned), ways)
-    tidied = tidy_all(on_marker, [closed for closed, _, _ in looks])
+    on_marker = _apart(lambda places: turned(places + low, -cutter.turned), [*edges, *ways])
+    tidied = tidy_all(on_marker[: len(edges)], [closed for closed, _, _ in looks])
     found = [
-        Left(Line(points, closed, name), number)
-        for (points, closed), (_, name, number) in zip(tidied, looks, strict=True)
+        Left(Line(points, closed, name), number, way)
+        for (points, closed), (_, name, number), way in zip(tidied, looks, on_marker[len(edges) :], strict=True)
     ]
     return found, findings
 
@@ -122,7 +131,7 @@ def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
     return way, False
 
 
-def _edge(ring: Array, half: float) -> Array | None:
+def edge_of(ring: Array, half: float) -> Array | None:
     """What a closed run keeps to its left: half a kerf within an outline, half a kerf round a hole."""
     x, y = ring.T
     left = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) > 0

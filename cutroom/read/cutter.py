@@ -18,6 +18,8 @@ from cutroom.read.shapes import CutterShape, ToolShape
 LANGUAGES = {"dxf": Language.DXF, "hpgl": Language.HPGL, "iso 6983": Language.ISO}
 """What a profile may say of its machine's language."""
 VERSIONS = ("R12", "R2000")
+SHARED_LINES = ("each", "once")
+"""Stretches of cut line that touching pieces share are cut with each of them, or once."""
 _MARKS = {Role.SEAM, Role.GRAIN, Role.LABEL, Role.FABRIC, Role.SHEET}
 """What is drawn, never cut."""
 _CUTS = {Role.CUT, Role.CUTOUT}
@@ -96,6 +98,7 @@ def read_cutter(name_or_path: str | Path) -> Cutter:
         end=shape.end or (),
         strip=strip,
         small=small**2,
+        shared_once=shape.shared_lines == SHARED_LINES[1],
         motion=motion,
         correction=correction_of(path.stem),
         connection=connection,
@@ -115,6 +118,8 @@ def _judge_words(reading: Reading, shape: CutterShape, language: Language | None
         _judge_splines(reading, shape, language)
     if shape.turn_axis is not None and shape.turn_axis not in {"A", "B", "C"}:
         reading.fault("turn_axis", f"{echo(shape.turn_axis)} is no axis that turns", 'Write "A", "B" or "C"')
+    if shape.shared_lines is not None:
+        reading.known(shape.shared_lines, SHARED_LINES, "shared_lines", "way to cut shared lines")
     for key, words in (("start", shape.start), ("end", shape.end)):
         _judge_instructions(reading, key, words, language)
 

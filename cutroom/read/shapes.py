@@ -539,6 +539,7 @@ class CutterShape(Shape, frozen=True):
     end: Names | None = None
     strip: LengthKey | None = None
     small: LengthKey | None = None
+    shared_lines: Text | None = None
     tools: Table | None = None
     motion: Table | None = None
     connection: Table | None = None

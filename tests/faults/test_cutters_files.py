@@ -1,16 +1,19 @@
 """One planted fault a case in the files of cutters: the proof names it, and refuses the file."""
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from cutroom.model.cutter import Cutter
+from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
 from cutroom.model.toolpath import Toolpath
 from tests.builders import a_marker, a_placement
 from tests.cutters import MARKER, SHIPPED, a_cutter, a_finely_curved_marker, proved, with_tool, written
+from tests.tiles import tiled
 
 Paths = tuple[Toolpath, ...]
 FINE = a_finely_curved_marker()
@@ -236,3 +239,96 @@ def test_splines_that_nobody_asked_for_are_refused() -> None:
     plain = replace(SPLINES, splines=False)
     found = proved(plain, written(SPLINES, FINE), FINE)
     assert any("a SPLINE is damaged, or is no plain line" in str(finding) for finding in found.findings)
+
+
+def once(name: str) -> tuple[Cutter, Marker]:
+    """A machine that cuts shared lines once, and pieces that share them."""
+    cutter = replace(a_cutter(name), shared_once=True)
+    kerf = max(tool.kerf for tool in cutter.tools)
+    return cutter, tiled(3, 3, kerf)
+
+
+def open_runs(paths: Paths) -> list[int]:
+    """Runs of outlines that do not come back to where they began."""
+    cut = [index for index, path in enumerate(paths) if path.role is Role.CUT]
+    return [index for index in cut if np.hypot(*(paths[index].points[0] - paths[index].points[-1])) > 20.0]
+
+
+def told_once(name: str, change: Callable[[Paths], Paths]) -> str:
+    cutter, marker = once(name)
+    found = proved(cutter, written(cutter, marker, change), marker)
+    assert found.refused
+    return "\n".join(str(finding) for finding in found.findings)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_sound_files_with_shared_lines_pass(name: str) -> None:
+    cutter, marker = once(name)
+    assert proved(cutter, written(cutter, marker), marker).findings == ()
+    turned = replace(cutter, turned=90, length=3000.0, width=3000.0, correction=(1.01, 0.985))
+    assert proved(turned, written(turned, marker), marker).findings == ()
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_shared_stretch_that_is_not_cut_is_told(name: str) -> None:
+    def without(paths: Paths) -> Paths:
+        index = open_runs(paths)[-1]
+        return paths[:index] + paths[index + 1 :]
+
+    assert "not whole: cut line" in told_once(name, without)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_an_open_run_that_ends_too_soon_is_told(name: str) -> None:
+    cutter, _ = once(name)
+
+    def shorter(paths: Paths) -> Paths:
+        index = open_runs(paths)[-1]
+        path = paths[index]
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path.points, axis=0).T))])
+        end = along[-1] - max(cutter.tool(path.tool).overcut, 0.5) - 2.0
+        kept = int(np.searchsorted(along, end))
+        last = [np.interp(end, along, path.points[:, axis]) for axis in (0, 1)]
+        run = replace(path, points=np.vstack([path.points[:kept], [last]]), bulges=path.bulges[:kept])
+        return (*paths[:index], run, *paths[index + 1 :])
+
+    assert "mm of its cut line are not cut" in told_once(name, shorter)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_stretch_cut_twice_is_told_when_it_was_asked_once(name: str) -> None:
+    cutter, marker = once(name)
+    found = proved(cutter, written(replace(cutter, shared_once=False), marker), marker)
+    assert found.refused
+    text = "\n".join(str(finding) for finding in found.findings)
+    assert "shared lines are to be cut once" in text
+    assert "not whole" not in text
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_a_run_cut_again_is_told(name: str) -> None:
+    def again(paths: Paths) -> Paths:
+        index = open_runs(paths)[-1]
+        return (*paths[: index + 1], paths[index], *paths[index + 1 :])
+
+    assert "shared lines are to be cut once" in told_once(name, again)
+
+
+@pytest.mark.parametrize("name", ["flatbed-knife", "gantry-laser"])
+def test_a_notch_after_the_last_run_of_its_piece_is_told(name: str) -> None:
+    def late(paths: Paths) -> Paths:
+        index = first(paths, Role.NOTCH)
+        last = max(i for i, path in enumerate(paths) if path.tool == paths[index].tool)
+        return (*paths[:index], *paths[index + 1 : last + 1], paths[index], *paths[last + 1 :])
+
+    assert "its outline is cut before all that lies inside it" in told_once(name, late)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_an_open_run_that_is_moved_is_told(name: str) -> None:
+    def moved(paths: Paths) -> Paths:
+        index = open_runs(paths)[-1]
+        path = paths[index]
+        return (*paths[:index], replace(path, points=np.add(path.points, 0.4)), *paths[index + 1 :])
+
+    assert "cut line" in told_once(name, moved)

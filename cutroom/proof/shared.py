@@ -1,0 +1,134 @@
+"""Outlines put together from what is cut once for two pieces, and stretches that are cut twice all the same.
+
+A piece whose cut line lies in part on its neighbour's has no closed run of its own. Where its edge wants the tool to go
+is worked out from the marker; it is cut when all of that lies on the ways of some runs, and the edge it gets is made of
+the places on those ways.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from cutroom.model.cutter import Tool, ToolKind
+from cutroom.model.finding import Finding
+from cutroom.model.marker import Marker
+from cutroom.model.plot import Role
+from cutroom.proof.lines import Array, Line, Within
+from cutroom.proof.match import match
+from cutroom.proof.undo import Left, edge_of
+from cutroom.proof.words import name_of, stop
+
+ON = 0.02
+"""Ways no further apart than this (mm) are one."""
+TWICE = 6.0
+"""So much of a line (mm) may be cut twice besides the ends that reach over: less is not worth lifting the tool for."""
+OVER = 0.5
+"""An end may reach so far (mm) into what is cut, or as far as the tool's overcut, whichever is more."""
+GAP = 0.3
+"""A line with less than this (mm) not cut is whole: fibres hold no piece by so little."""
+SHARP = 30.0
+"""Sharper corners (degrees) are cut off outside by the beam's way, which runs out four times its distance at most."""
+STEP = 5.0
+
+
+def put_together(
+    marker: Marker, wanted: Sequence[Line], left: Sequence[Left], tool: Tool, within: Within
+) -> tuple[list[Left], list[Finding]]:
+    """What is left, with closed outlines instead of the open runs that they are made of.
+
+    Args:
+        marker: The marker, for names.
+        wanted: The lines that must be there, marker coordinates.
+        left: What the tools leave.
+        tool: The one that cuts outlines.
+        within: How far off the edge may be.
+
+    Returns:
+        What is left, and findings: stretches that are not cut, and those that are cut twice.
+    """
+    half = tool.kerf / 2 if tool.kind is ToolKind.LASER else 0.0
+    mine = [one for one in left if one.line.group == tool.name]
+    outlines = [line for line in wanted if line.role is Role.CUT and line.placement is not None]
+    closed = [one.line for one in mine if one.line.closed]
+    alone = [outlines[index] for index in match(outlines, closed, within).missing]
+    findings = _cut_twice(mine, tool)
+    ways = np.array([_way(one) for one in mine], dtype=object)
+    if not alone or not len(ways):
+        return list(left), findings
+    tree = shapely.STRtree(ways)
+    made: list[Left] = []
+    rings = []
+    for line in alone:
+        ring = _wanted_way(line.points, half)
+        near = tree.query(ring, predicate="dwithin", distance=within.reach)
+        cut = shapely.union_all(ways[near])
+        bare = shapely.difference(ring, shapely.buffer(cut, within.reach + 1e-6))
+        if half > 0:
+            bare = shapely.difference(bare, _sharp_corners(line.points, 4 * half + within.reach))
+        uncut = float(shapely.length(bare))
+        if uncut > GAP:
+            if uncut < shapely.length(ring) / 2 and line.placement is not None:
+                x, y = shapely.get_coordinates(bare)[0].tolist()
+                what = f"{uncut:.1f} mm of its cut line are not cut, from {x:.1f},{y:.1f} mm on"
+                findings.append(stop(name_of(marker, line.placement), what))
+            continue
+        places = shapely.points(shapely.get_coordinates(shapely.segmentize(ring, STEP))[:-1])
+        on_ways = shapely.get_coordinates(shapely.shortest_line(places, cut))[1::2]
+        edge = edge_of(on_ways, half) if half > 0 else on_ways
+        if edge is None:
+            continue
+        beside = shapely.buffer(ring, within.reach)
+        used = [mine[k] for k in near if shapely.intersection(ways[k], beside).length > 2 * OVER]
+        made.append(Left(Line(edge, closed=True, group=tool.name), max(one.run for one in used), on_ways))
+        rings.append(ring)
+    on_rings = shapely.buffer(shapely.union_all(rings), within.reach + 1e-6) if rings else shapely.Point()
+    spent = {
+        id(one)
+        for one, way in zip(mine, ways, strict=True)
+        if not one.line.closed and shapely.length(way) > 2 * OVER and shapely.difference(way, on_rings).length <= GAP
+    }
+    return [*(one for one in left if id(one) not in spent), *made], findings
+
+
+def _way(one: Left) -> shapely.Geometry:
+    """Where the tool itself goes."""
+    points = np.vstack((one.way, one.way[:1])) if one.line.closed else one.way
+    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
+
+
+def _wanted_way(outline: Array, half: float) -> shapely.Geometry:
+    """Where a tool must go round an outline that burns so far (mm) to either side."""
+    if half <= 0:
+        return shapely.LinearRing(outline)
+    ring = shapely.Polygon(outline).buffer(half, join_style="mitre", mitre_limit=4.0).exterior
+    return ring if shapely.is_ccw(ring) else shapely.reverse(ring)
+
+
+def _sharp_corners(outline: Array, reach: float) -> shapely.Geometry:
+    """What lies so near (mm) to corners that are sharper than a way can run out to."""
+    before, after = outline - np.roll(outline, 1, axis=0), np.roll(outline, -1, axis=0) - outline
+    turn = np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1))
+    return shapely.buffer(shapely.MultiPoint(outline[np.abs(turn) > np.deg2rad(180 - SHARP)]), reach)
+
+
+def _cut_twice(mine: Sequence[Left], tool: Tool) -> list[Finding]:
+    """Runs that lie on one another for longer than their ends may reach over."""
+    ways = np.array([_way(one) for one in mine], dtype=object)
+    if len(ways) < 2:
+        return []
+    long = np.flatnonzero(shapely.length(ways) > TWICE)
+    tree = shapely.STRtree(ways[long])
+    pairs = tree.query(ways[long], predicate="dwithin", distance=ON)
+    first, second = long[pairs[:, pairs[0] < pairs[1]]]
+    both = shapely.intersection(ways[first], shapely.buffer(ways[second], ON, cap_style="flat"))
+    allowed = TWICE + 2 * max(tool.overcut, OVER)
+    findings = []
+    for pair in np.flatnonzero(shapely.length(both) > allowed):
+        x, y = shapely.get_coordinates(both[pair])[0].tolist()
+        runs = sorted((mine[first[pair]].run + 1, mine[second[pair]].run + 1))
+        what = (
+            f"{shapely.length(both[pair]):.1f} mm of line from {x:.1f},{y:.1f} mm on are cut by run {runs[0]} already"
+        )
+        findings.append(stop(f"run {runs[1]}", f"{what}, and shared lines are to be cut once"))
+    return findings
