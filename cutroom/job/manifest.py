@@ -8,7 +8,7 @@ import numpy as np
 
 from cutroom import __version__
 from cutroom.job.machines import Machines
-from cutroom.model.estimate import Estimate
+from cutroom.model.estimate import Estimate, Saved
 from cutroom.model.finding import Finding
 from cutroom.model.lay import Counted
 from cutroom.model.marker import Marker
@@ -33,6 +33,7 @@ class Written:
         counts: The pieces counted from it.
         sha256: Of its bytes, once it is on the disk.
         time: What its machine takes over it, where its profile says speeds.
+        saved: What cutting shared lines once saves, where its machine does.
     """
 
     path: str
@@ -45,6 +46,7 @@ class Written:
     counts: tuple[Count, ...] = ()
     sha256: str = ""
     time: Estimate | None = None
+    saved: Saved | None = None
 
 
 def manifest_bytes(
@@ -110,6 +112,9 @@ def _file(file: Written) -> dict[str, Any]:
             "line_s": round(file.time.line_s, 1),
             "bound_by": "line" if file.time.line_bound else "machine",
         }
+    if file.saved is not None:
+        seconds = None if file.saved.seconds is None else round(file.saved.seconds, 1)
+        said["shared_lines_once"] = {"saved_mm": round(file.saved.length, 1), "saved_s": seconds}
     return said
 
 

@@ -2,13 +2,13 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cutroom.errors import CutroomError, PlotError
 from cutroom.job.machines import Machines
 from cutroom.job.manifest import Written, marker_bytes
 from cutroom.model.cutter import Cutter, Language
-from cutroom.model.estimate import Estimate
+from cutroom.model.estimate import Estimate, Saved
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.marker import Marker
 from cutroom.model.order import Order
@@ -19,7 +19,7 @@ from cutroom.plan.count import check_count, cut_list
 from cutroom.plot.compose import compose
 from cutroom.plot.frames import frame
 from cutroom.plot.tile import tile
-from cutroom.plot.timing import time_cut, time_plot
+from cutroom.plot.timing import saved_by_sharing, time_cut, time_plot
 from cutroom.plot.toolpath import toolpaths
 from cutroom.proof.cut import prove_cut
 from cutroom.proof.hands import Count
@@ -147,13 +147,22 @@ def _marker_file(
         data, time = _bytes_of(kind, marker, plot, machines)
     except CutroomError as fault:
         raise fault.at(file=order.file, place=f'{kind} of fabric "{marker.name}"') from fault
+    saved = None
     if kind in machines.cutters:
-        proved = prove_cut(kind, data, marker, machines.cutters[kind])
+        cutter = machines.cutters[kind]
+        proved = prove_cut(kind, data, marker, cutter)
+        saved = _saved(plot, cutter) if cutter.shared_once else None
     else:
         proved = prove_file(
             kind, data, marker, lower=plot.lower, upper=plot.upper, plotter=machines.plotter, paper=machines.paper
         )
-    return _output(name, data, marker.name, proved, _count_again(order, pieces, marker, proved.counts), time)
+    return _output(name, data, marker.name, proved, _count_again(order, pieces, marker, proved.counts), time, saved)
+
+
+def _saved(plot: Plot, cutter: Cutter) -> Saved:
+    """What is saved where shared lines are cut once."""
+    once, each = (toolpaths(plot, replace(cutter, shared_once=one)) for one in (True, False))
+    return saved_by_sharing(once, each, cutter)
 
 
 def _bytes_of(kind: str, marker: Marker, plot: Plot, machines: Machines) -> tuple[bytes, Estimate | None]:
@@ -200,12 +209,13 @@ def _output(
     proved: Proved,
     more: tuple[Finding, ...],
     time: Estimate | None = None,
+    saved: Saved | None = None,
 ) -> Output:
     findings = (*proved.findings, *more)
     passed = all(finding.severity is not Severity.STOP for finding in findings)
     final = name if passed else f"{name}.refused"
     said = Written(
         final, proved.kind, marker, proved.compared, proved.deviation, passed=passed,
-        findings=findings, counts=proved.counts, time=time,
+        findings=findings, counts=proved.counts, time=time, saved=saved,
     )  # fmt: skip
     return Output(final, data, said)

@@ -35,3 +35,16 @@ class Estimate:
     def line_bound(self) -> bool:
         """The machine waits for its line."""
         return self.line_s > self.machine_s
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """What cutting shared lines once saves beside cutting them with each piece.
+
+    Attributes:
+        length: Of cut line (mm); less than nothing when the ends that reach over are longer than what is shared.
+        seconds: None when the machine's speeds are not known.
+    """
+
+    length: float
+    seconds: float | None

@@ -8,6 +8,7 @@ import pytest
 from cutroom.cli import main
 from tests.jobs import job_text, make, rectangle
 
+PROFILES = Path(__file__).parents[2] / "profiles" / "cutters"
 FABRIC = 'width = 80\nspread = "open"\nface = "up"\nnap = "none"\nshrinkage = "not tested"\n'
 BADGE = rectangle("badge", "single", "12 cm", "12 cm")
 WRITE = 'files = ["cut-gcode", "cut-hpgl", "cut-dxf"]\ncutters = ["{}", "drag-knife-roll-cutter", "exchange-dxf"]'
@@ -28,6 +29,27 @@ def test_all_three_languages_are_written_and_proven(cutter: str, down: bytes) ->
     assert 0 < kinds["cut-gcode"]["time"]["seconds"] < 300
     assert kinds["cut-gcode"]["time"]["bound_by"] == "machine"
     assert "time" not in kinds["cut-dxf"], "its profile says no speeds"
+
+
+def test_lines_that_touching_pieces_share_are_cut_once_and_what_that_saves_is_said() -> None:
+    """By hand: three straps of 30 by 20 cm side by side share two lines of 300 mm; the knife goes 2 mm over every end.
+
+    Each by itself: 3 x 1002 mm. Once: 1002 and 2 x (700 + 2 x 2) mm.
+    """
+    profile = Path(PROFILES, "flatbed-knife.toml").read_text(encoding="utf-8")
+    assert 'shared_lines = "each"' in profile
+    Path("ours.toml").write_text(profile.replace('shared_lines = "each"', 'shared_lines = "once"'), encoding="utf-8")
+    straps = (
+        rectangle("strap", "single", "30 cm", "20 cm") + '[[styles.it.shared_lines]]\npieces = ["strap"]\ngap = 0\n'
+    )
+    fabric = FABRIC.replace("80", "60").replace('nap = "none"', 'nap = "one-way"')
+    write = 'files = ["cut-gcode"]\ncutters = ["ours.toml"]'
+    code, manifest = make(job_text(straps, fabric, unit="cm", copies=3, write=write), "--tries", "5")
+    assert code == 0
+    file = next(file for file in manifest["files"] if file["kind"] == "cut-gcode")
+    assert file["shared_lines_once"]["saved_mm"] == pytest.approx(596.0, abs=0.2)
+    assert file["shared_lines_once"]["saved_s"] > 1.0
+    assert main(["proof", "out"]) == 0
 
 
 def test_the_time_is_printed(capsys: pytest.CaptureFixture[str]) -> None:

@@ -76,6 +76,11 @@ def test_every_plotter_that_ships_says_its_speeds(name: str) -> None:
         ("width = 900", 'width = 900\nend = ["M02", "G0 X0 Y0"]', "end: M2 and M30 end the program: what follows is"),
         ("width = 900", "width = 900\ncolour = 3", "colour: there is no such key here"),
         ("width = 900", "width = 900\nturned = 45", "turned: 45 is not a number of quarter turns"),
+        (
+            "width = 900",
+            'width = 900\nshared_lines = "twice"',
+            'shared_lines: there is no way to cut shared lines "twice"',
+        ),
         ("width = 900", "width = 900\ntolerance = 1", "tolerance: 1 mm is too fine or too coarse"),
         ("width = 900", 'width = 900\nturn_axis = "Q"', 'turn_axis: "Q" is no axis that turns'),
         ("offset = 0.25", 'offset = 0.25\nlayer = "cut line"', '"cut line" is no name of a layer'),
