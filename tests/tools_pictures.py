@@ -20,11 +20,13 @@ from cutroom.plot.compose import compose
 from cutroom.plot.toolpath import toolpaths
 from tests.bench.cutting import rows_of_pieces
 from tests.simulated_tools import burnt, fine, tip_of
+from tests.tiles import tiled
 
 Reals = NDArray[np.float64]
 PICTURES = Path(__file__).parents[1] / "samples" / "pictures"
 SIDE, NOTCH = 12.0, 3.0
 WANTED, LED, LEFT, SWING = "#1d2733", "#c4552d", "#3f6fa3", "#2c7a54"
+ONE_EACH = ("#1d2733", "#c4552d", "#3f6fa3", "#2c7a54", "#8a5a9e", "#b08a1e")
 
 
 def badge() -> Plot:
@@ -83,6 +85,22 @@ def order_picture() -> bytes:
     return _sheet(rows, "Order of cutting: what lies inside a piece, then its outline, then the next", *high.tolist())
 
 
+def shared_picture() -> bytes:
+    """Six pieces that touch, shared lines cut once: each piece's runs in a colour of its own, overlaps and travel."""
+    plot = compose(tiled(3, 2), legend=(), title="shared")
+    tool = Tool("knife", ToolKind.TANGENTIAL_KNIFE, (Role.CUT,), overcut=2.0, corner_deg=170.0)
+    paths = toolpaths(plot, replace(cutter(tool), length=1e5, width=2000.0, origin=(0.0, 0.0), shared_once=True)).paths
+    rows = []
+    at = np.zeros(2)
+    for path in paths:
+        rows.append(_line(np.array([at, path.points[0]]), "#9aa3ad", 0.3, more=' stroke-dasharray="1 1"'))
+        rows.append(_line(path.points, ONE_EACH[(path.placement or 0) % len(ONE_EACH)], 1.2, more=' opacity="0.7"'))
+        rows += [_dot(path.points[0], SWING, 0.9), _dot(path.points[-1], LED, 0.9)]
+        at = path.points[-1]
+    high = np.max([path.points.max(axis=0) for path in paths], axis=0) + 10
+    return _sheet(rows, "Shared lines cut once: what a later piece lacks is an open run, a little over", *high.tolist())
+
+
 def _thin(points: Reals, within: float = 0.004) -> Reals:
     thinned = (
         shapely.get_coordinates(shapely.simplify(shapely.LineString(points), within)) if len(points) > 2 else points
@@ -104,8 +122,8 @@ def _area(path: Toolpath, kerf: float) -> str:
     return f'<path d="{d}" fill="{LEFT}" fill-opacity="0.25" fill-rule="evenodd"/>'
 
 
-def _dot(spot: Reals, colour: str) -> str:
-    return f'<circle cx="{spot[0]:.3f}" cy="{spot[1]:.3f}" r="0.14" fill="{colour}"/>'
+def _dot(spot: Reals, colour: str, radius: float = 0.14) -> str:
+    return f'<circle cx="{spot[0]:.3f}" cy="{spot[1]:.3f}" r="{radius}" fill="{colour}"/>'
 
 
 def _sheet(rows: list[str], words: str, width: float, height: float) -> bytes:
@@ -139,6 +157,7 @@ def main() -> None:
     for name, (tool, words) in TOOLS.items():
         put_file(folder / f"{name}.svg", picture(tool, words))
     put_file(folder / "cutting-order.svg", order_picture())
+    put_file(folder / "shared-lines.svg", shared_picture())
     for path in sorted(folder.glob("*.svg")):
         print(f"{path}: {path.stat().st_size / 1000:.0f} kB")
 
