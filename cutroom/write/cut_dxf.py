@@ -7,11 +7,13 @@ import numpy as np
 from cutroom.geometry.splines import DEGREE, Spline, fit_spline
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.toolpath import Toolpath, Toolpaths
+from cutroom.write.cut_runs import plain_runs, repeated
 from cutroom.write.dxf_frame import dxf_frame, with_seed
 from cutroom.write.numbers import number_as_text
 
 _INCH = 25.4
 _CLOSED, _PLANAR = 1, 8
+_PLACES = 6  # decimal places to which points are rounded before they are written
 
 
 def write_cut_dxf(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
@@ -33,11 +35,21 @@ def write_cut_dxf(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
 
 def _corners(path: Toolpath, cutter: Cutter) -> tuple[list[tuple[float, float, float]], bool]:
     """`(x, y, bulge to the next)` of each corner in the file's unit, and whether the run closes."""
-    points = np.round(path.points / (_INCH if cutter.inches else 1.0), 6) + 0.0
+    points = np.round(path.points / _unit(cutter), _PLACES) + 0.0
     bulges = [*path.bulges.tolist(), 0.0]
     corners = [(x, y, bulge) for (x, y), bulge in zip(points.tolist(), bulges, strict=True)]
     closed = len(corners) > 3 and corners[0][:2] == corners[-1][:2]
     return (corners[:-1], True) if closed else (corners, False)
+
+
+def _unit(cutter: Cutter) -> float:
+    return _INCH if cutter.inches else 1.0
+
+
+def _open_or_closed(numbers: tuple[float, ...]) -> tuple[tuple[float, ...], bool]:
+    """Points as x and y by turns, without the last where it is the first again, and whether it is."""
+    closed = len(numbers) > 6 and numbers[:2] == numbers[-2:]
+    return (numbers[:-2], True) if closed else (numbers, False)
 
 
 def _r12(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
@@ -52,18 +64,27 @@ def _r12(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
         *(f"0\nLAYER\n2\n{t.layer}\n70\n0\n62\n{t.colour}\n6\nCONTINUOUS" for t in cutter.tools),
         "0\nENDTAB\n0\nENDSEC\n0\nSECTION\n2\nENTITIES",
     ]  # fmt: skip
-    for path in toolpaths.paths:
-        rows.extend(_r12_run(path, cutter))
+    for path, numbers in zip(toolpaths.paths, plain_runs(toolpaths.paths, _unit(cutter), _PLACES), strict=True):
+        rows.extend(_r12_run(path, numbers, cutter))
     return "\n".join([*rows, "0\nENDSEC\n0\nEOF", ""]).encode("ascii")
 
 
-def _r12_run(path: Toolpath, cutter: Cutter) -> Iterator[str]:
+def _r12_run(path: Toolpath, numbers: tuple[float, ...] | None, cutter: Cutter) -> Iterator[str]:
+    """A run; its points by x and y, where it is straight, are known already."""
     layer = cutter.tool(path.tool).layer
-    corners, closed = _corners(path, cutter)
-    yield f"0\nPOLYLINE\n8\n{layer}\n66\n1\n10\n0.0\n20\n0.0\n30\n0.0\n70\n{_CLOSED if closed else 0}"
-    for x, y, bulge in corners:
-        bend = f"\n42\n{number_as_text(bulge, 9)}" if bulge else ""
-        yield f"0\nVERTEX\n8\n{layer}\n10\n{x:.4f}\n20\n{y:.4f}\n30\n0.0{bend}"
+    head = f"0\nPOLYLINE\n8\n{layer}\n66\n1\n10\n0.0\n20\n0.0\n30\n0.0\n70\n"
+    vertex = f"0\nVERTEX\n8\n{layer}\n10\n"
+    if numbers is None:
+        corners, closed = _corners(path, cutter)
+        yield f"{head}{_CLOSED if closed else 0}"
+        for x, y, bulge in corners:
+            bend = f"\n42\n{number_as_text(bulge, 9)}" if bulge else ""
+            yield f"{vertex}{x:.4f}\n20\n{y:.4f}\n30\n0.0{bend}"
+    else:
+        numbers, closed = _open_or_closed(numbers)
+        yield f"{head}{_CLOSED if closed else 0}"
+        form = vertex.replace("%", "%%") + "%.4f\n20\n%.4f\n30\n0.0\n"
+        yield (repeated(form, len(numbers) // 2) % numbers)[:-1]
     yield f"0\nSEQEND\n8\n{layer}"
 
 
@@ -71,9 +92,10 @@ def _r2000(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     low, high = (tuple(float(value) for value in corner) for corner in _extents(toolpaths, cutter))
     frame = dxf_frame(_layers(cutter.tools), lower=(low[0], low[1]), upper=(high[0], high[1]), inches=cutter.inches)
     rows = [frame.head]
-    for handle, path in enumerate(toolpaths.paths, start=frame.first):
+    plain = plain_runs(toolpaths.paths, _unit(cutter), _PLACES)
+    for handle, (path, numbers) in enumerate(zip(toolpaths.paths, plain, strict=True), start=frame.first):
         spline = fit_spline(path.points, cutter.tolerance) if cutter.splines else None
-        look = _polyline(path, cutter) if spline is None else _spline(spline, cutter)
+        look = _polyline(path, numbers, cutter) if spline is None else _spline(spline, cutter)
         kind = "LWPOLYLINE" if spline is None else "SPLINE"
         layer = cutter.tool(path.tool).layer
         rows.append(f"0\n{kind}\n5\n{handle:X}\n330\n{frame.owner}\n100\nAcDbEntity\n8\n{layer}\n100\n{look}")
@@ -81,17 +103,24 @@ def _r2000(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     return with_seed(text, frame.first + len(toolpaths.paths)).encode("ascii")
 
 
-def _polyline(path: Toolpath, cutter: Cutter) -> str:
-    corners, closed = _corners(path, cutter)
-    along = "\n".join(
-        f"10\n{x:.4f}\n20\n{y:.4f}" + (f"\n42\n{number_as_text(bulge, 9)}" if bulge else "") for x, y, bulge in corners
-    )
-    return f"AcDbPolyline\n90\n{len(corners)}\n70\n{_CLOSED if closed else 0}\n{along}"
+def _polyline(path: Toolpath, numbers: tuple[float, ...] | None, cutter: Cutter) -> str:
+    if numbers is None:
+        corners, closed = _corners(path, cutter)
+        count = len(corners)
+        along = "\n".join(
+            f"10\n{x:.4f}\n20\n{y:.4f}" + (f"\n42\n{number_as_text(bulge, 9)}" if bulge else "")
+            for x, y, bulge in corners
+        )
+    else:
+        numbers, closed = _open_or_closed(numbers)
+        count = len(numbers) // 2
+        along = (repeated("10\n%.4f\n20\n%.4f\n", count) % numbers)[:-1]
+    return f"AcDbPolyline\n90\n{count}\n70\n{_CLOSED if closed else 0}\n{along}"
 
 
 def _spline(spline: Spline, cutter: Cutter) -> str:
     """Knots (40) and control points; no weights, for all are 1."""
-    control = np.round(spline.control / (_INCH if cutter.inches else 1.0), 6) + 0.0
+    control = np.round(spline.control / _unit(cutter), _PLACES) + 0.0
     knots = "\n".join(f"40\n{knot:.6f}" for knot in spline.knots.tolist())
     points = "\n".join(f"10\n{x:.5f}\n20\n{y:.5f}\n30\n0.0" for x, y in control.tolist())
     counts = f"70\n{_PLANAR}\n71\n{DEGREE}\n72\n{len(spline.knots)}\n73\n{len(control)}\n74\n0"
@@ -103,6 +132,6 @@ def _layers(tools: Iterable[Tool]) -> list[tuple[str, int]]:
 
 
 def _extents(toolpaths: Toolpaths, cutter: Cutter) -> tuple[tuple[str, str], tuple[str, str]]:
-    everything = np.concatenate([path.points for path in toolpaths.paths]) / (_INCH if cutter.inches else 1.0)
+    everything = np.concatenate([path.points for path in toolpaths.paths]) / _unit(cutter)
     (x, y), (to_x, to_y) = everything.min(axis=0).tolist(), everything.max(axis=0).tolist()
     return (f"{x:.4f}", f"{y:.4f}"), (f"{to_x:.4f}", f"{to_y:.4f}")

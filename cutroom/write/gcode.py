@@ -1,13 +1,14 @@
 """Programs after ISO 6983: straight moves and arcs, the tool put down and lifted as the machine's profile says it."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 import numpy as np
 
 from cutroom.model.cutter import Cutter, Tool, ToolKind, ends_program
 from cutroom.model.toolpath import Toolpath, Toolpaths
+from cutroom.write.cut_runs import plain_runs, repeated
 from cutroom.write.numbers import number_as_text
 
 _INCH = 25.4
@@ -35,17 +36,51 @@ def write_gcode(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
         lines.extend(tool.choose)
         if tool.power is not None:
             lines.append(f"S{tool.power:g}")
-        lines.extend(line for path in paths for line in _run(path, tool, cutter))
+        lines.extend(_runs(list(paths), tool, cutter))
     lines.extend(cutter.end)
     if not any(ends_program(line) for line in cutter.end):
         lines.append("M30")
     return "\n".join([*lines, "%", ""]).encode("ascii")
 
 
+def _runs(paths: Sequence[Toolpath], tool: Tool, cutter: Cutter) -> Iterator[str]:
+    """The blocks of a tool's runs; plain straight ones all at once."""
+    unit, places = _unit(cutter)
+    turns = bool(cutter.turn_axis) and tool.kind is ToolKind.TANGENTIAL_KNIFE
+    feed = _feed(tool, unit)
+    for path, numbers in zip(paths, plain_runs(paths, unit, places), strict=True):
+        text = "e" if numbers is None or turns else _plain_points(numbers)
+        if "e" in text:  # not plain, or a number so small that it is written with an exponent
+            yield from _run(path, tool, cutter)
+        else:
+            first, second, *rest = text.split("\n", 2)
+            yield f"G0 {first}"
+            yield from tool.down
+            yield f"G1 {second}{feed}"
+            yield from rest
+            yield from tool.up
+
+
+def _plain_points(numbers: tuple[float, ...]) -> str:
+    """Straight moves to points given as x and y by turns, each number as short as can be; a dot is a move to itself."""
+    numbers = numbers if len(numbers) > 2 else numbers * 2
+    text = repeated("X%r Y%r\n", len(numbers) // 2) % numbers
+    return text.replace(".0 ", " ").replace(".0\n", "\n")[:-1]
+
+
+def _unit(cutter: Cutter) -> tuple[float, int]:
+    """Millimetres to the unit of the program, and decimal places."""
+    return (_INCH, 5) if cutter.inches else (1.0, 3)
+
+
+def _feed(tool: Tool, unit: float) -> str:
+    return "" if tool.speed is None else f" F{number_as_text(tool.speed * 60 / unit, 1)}"
+
+
 def _run(path: Toolpath, tool: Tool, cutter: Cutter) -> Iterator[str]:
-    unit, places = (_INCH, 5) if cutter.inches else (1.0, 3)
+    unit, places = _unit(cutter)
     points = np.round(path.points / unit, places) + 0.0
-    feed = "" if tool.speed is None else f" F{number_as_text(tool.speed * 60 / unit, 1)}"
+    feed = _feed(tool, unit)
     turning = cutter.turn_axis if tool.kind is ToolKind.TANGENTIAL_KNIFE else ""
     headings = _headings(path) if turning else []
     (x, y), *rest = points.tolist()

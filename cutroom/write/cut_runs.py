@@ -1,0 +1,35 @@
+"""A cutter's runs, looked at many at a time before they are written."""
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+
+import numpy as np
+
+from cutroom.model.toolpath import Toolpath
+
+
+def plain_runs(paths: Sequence[Toolpath], unit: float, places: int) -> Iterator[tuple[float, ...] | None]:
+    """For each run x and y of all its points by turns, or None when there are arcs in it.
+
+    Args:
+        paths: The runs.
+        unit: mm to one of the file's units.
+        places: Decimal places to which points are rounded.
+    """
+    if not paths:
+        return
+    numbers = (np.round(np.concatenate([path.points for path in paths]) / unit, places) + 0.0).ravel().tolist()
+    bends = np.concatenate([path.bulges for path in paths]) != 0
+    counts = [len(path.bulges) for path in paths]
+    bent = set(np.repeat(np.arange(len(paths)), counts)[bends].tolist())
+    start = 0
+    for index, path in enumerate(paths):
+        end = start + 2 * len(path.points)
+        yield None if index in bent else tuple(numbers[start:end])
+        start = end
+
+
+@cache
+def repeated(form: str, times: int) -> str:
+    """A form for so many points; the same lengths come again and again."""
+    return form * times
