@@ -183,15 +183,26 @@ def hung_on(outlines: Sequence[Reals], shared: Sequence[Sequence[Stretch]], move
         least one neighbour that is nearer to the cloth, counted in pieces.
     """
     steps = _steps_from_cloth(outlines, shared, moved)
-    order = list(range(len(outlines)))
+    turn = list(range(len(outlines)))  # of a piece, or of the one before which it is cut
+    ahead: list[list[int]] = [[] for _ in outlines]  # what is cut directly before each
     for piece in np.argsort(steps, kind="stable").tolist():
         nearer = [stretch.other for stretch in shared[piece] if steps[stretch.other] < steps[piece]]
-        if steps[piece] == 0 or not nearer:
+        if not nearer:
             continue
-        last = max(map(order.index, nearer))
-        if order.index(piece) > last:
-            order.remove(piece)
-            order.insert(last, piece)
+        last = max(nearer, key=turn.__getitem__)
+        if turn[piece] >= turn[last]:
+            turn[piece] = turn[last]
+            ahead[last].append(piece)
+    moving = {piece for pieces in ahead for piece in pieces}
+    order = []
+    waiting = [piece for piece in reversed(range(len(outlines))) if piece not in moving]
+    while waiting:
+        piece = waiting.pop()
+        if ahead[piece]:
+            waiting += [piece, *reversed(ahead[piece])]
+            ahead[piece] = []
+        else:
+            order.append(piece)
     return order
 
 

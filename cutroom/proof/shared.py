@@ -63,7 +63,7 @@ def put_together(
         ring = _wanted_way(line.points, half)
         near = tree.query(ring, predicate="dwithin", distance=within.reach)
         cut = shapely.union_all(ways[near])
-        bare = shapely.difference(ring, shapely.buffer(cut, within.reach + 1e-6))
+        bare = shapely.difference(ring, shapely.buffer(cut, 1.02 * within.reach, quad_segs=4))
         if half > 0:
             bare = shapely.difference(bare, _sharp_corners(line.points, 4 * half + within.reach))
         uncut = float(shapely.length(bare))
@@ -78,7 +78,7 @@ def put_together(
         edge = edge_of(on_ways, half) if half > 0 else on_ways
         if edge is None:
             continue
-        beside = shapely.buffer(ring, within.reach)
+        beside = shapely.buffer(ring, within.reach, quad_segs=2)
         used = [mine[k] for k in near if shapely.intersection(ways[k], beside).length > 2 * OVER]
         made.append(Left(Line(edge, closed=True, group=tool.name), max(one.run for one in used), on_ways))
         rings.append(ring)
