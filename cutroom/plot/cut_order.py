@@ -26,6 +26,7 @@ CORNER_DEG = 20.0
 _OFFERED = 16  # places at most at which an outline may be begun
 _EVERY = 3  # points of a drill hole to the next at which it may be begun
 _SWEEPS = 3
+_BEGUN_QUIETLY = {Role.CUT, Role.CUTOUT}
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +164,8 @@ def _offer(stroke: Stroke, inner: tuple[Stroke, ...]) -> _Offer:
         return _Offer(stroke, stroke.points, np.array([0, last] if last else [0]))
     if stroke.role is Role.DRILL:
         return _Offer(stroke, stroke.points, np.arange(0, last + 1, _EVERY))
+    if stroke.role not in _BEGUN_QUIETLY:
+        return _Offer(stroke, stroke.points, np.arange(0, last + 1, -(-(last + 1) // _OFFERED)))
     points, starts = quiet_starts(stroke.points, [line.points for line in inner if line.role is Role.NOTCH])
     return _Offer(stroke, points, starts)
 
@@ -223,6 +226,9 @@ def _taken(offers: Sequence[_Offer], doors: Doors, way: Wholes) -> list[Stroke]:
             points = np.concatenate([points[point:], points[:point]])
         elif point:
             points = points[::-1]
+        elif points is stroke.points:
+            strokes.append(stroke)
+            continue
         strokes.append(Stroke(stroke.role, points, stroke.closed, stroke.placement))
     return strokes
 
