@@ -23,13 +23,16 @@ def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
         findings.append(stop("file", "it moves the cloth on, which this machine does not do"))
     names = {tool.number: tool.name for tool in cutter.tools}
     runs: list[Run] = []
-    for _, number, points in machine.runs:
-        if number not in names:
+    points, starts = machine.points, machine.starts
+    if np.abs(points).max(initial=0.0) > cutter.largest:
+        findings.append(stop("file", f"a coordinate is beyond {cutter.largest} plotter units"))
+    parts = zip(machine.begun, starts.tolist(), [*starts[1:].tolist(), len(points)], strict=False)
+    points = points / UNITS
+    for (_, number, _), start, end in parts:
+        if number in names:
+            runs.append(Run(names[number], points[start:end]))
+        else:
             findings.append(stop("file", f"it takes tool {number}, which the machine does not have"))
-            continue
-        runs.append(Run(names[number], np.array(points) / UNITS))
-        if np.abs(points).max() > cutter.largest:
-            findings.append(stop("file", f"a coordinate is beyond {cutter.largest} plotter units"))
     findings += _hands(text, cutter)
     return Runs(tuple(runs), shortened([*findings, *beyond_bed(runs, cutter)]))
 

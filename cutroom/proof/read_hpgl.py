@@ -5,6 +5,7 @@ the next command's letter; 40 plotter units to the millimetre.
 """
 
 import re
+from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -74,7 +75,8 @@ class _Machine:
     relative: bool = False
     at: tuple[float, float] | None = None
     advances: int = 0
-    runs: list[tuple[int, int, list[tuple[float, float]]]] = field(default_factory=list)
+    begun: list[tuple[int, int, int]] = field(default_factory=list)  # advances, pen, and first place of each run
+    places: "array[float]" = field(default_factory=lambda: array("d"))  # x and y of all runs, end to end
     running: bool = False
     findings: list[Finding] = field(default_factory=list)
 
@@ -162,15 +164,12 @@ class _Machine:
             self.complain("a coordinate is not a whole number of plotter units")
         if self.down and not numbers and self.at is not None:
             self._draw_to(self.at)
-        places = list(zip(numbers[::2], numbers[1::2], strict=True))
-        if self.down and not self.relative and self.pen and self.at is not None and places:
-            if not self.running:
-                self.runs.append((self.advances, self.pen, [self.at]))
-                self.running = True
-            self.runs[-1][2].extend(places)
-            self.at = places[-1]
+        if self.down and not self.relative and self.pen and self.at is not None and numbers:
+            self._begin(self.at)
+            self.places.extend(numbers)
+            self.at = (numbers[-2], numbers[-1])
             return
-        for x, y in places:
+        for x, y in zip(numbers[::2], numbers[1::2], strict=True):
             to = (x, y)
             if self.relative:
                 if self.at is None:
@@ -206,10 +205,31 @@ class _Machine:
             self.complain("it draws without a pen" if self.pen == 0 else "it draws before it stands anywhere")
             self.at = to
             return
+        self._begin(self.at)
+        self.places.extend(to)
+
+    def _begin(self, at: tuple[float, float]) -> None:
+        """A run begins, unless one goes on."""
         if not self.running:
-            self.runs.append((self.advances, self.pen, [self.at]))
+            self.begun.append((self.advances, self.pen, len(self.places) // 2))
+            self.places.extend(at)
             self.running = True
-        self.runs[-1][2].append(to)
+
+    @property
+    def points(self) -> Array:
+        """`(n, 2)`, plotter units: all runs end to end."""
+        return np.array(self.places).reshape(-1, 2)
+
+    @property
+    def starts(self) -> Ints:
+        """`(k,)`: the first point of each run."""
+        return np.array([start for _, _, start in self.begun], dtype=np.int64)
+
+    @property
+    def runs(self) -> list[tuple[int, int, Array]]:
+        """How often the paper was moved on before each run, its pen and its points."""
+        parts = np.split(self.points, self.starts[1:])
+        return [(advances, pen, part) for (advances, pen, _), part in zip(self.begun, parts, strict=False)]
 
 
 def encoded_moves(rest: str) -> Iterator[tuple[bool, bool, tuple[int, int]]]:
@@ -305,18 +325,17 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
     per_frame = max(1, run_of(plotter.between).advances)
     before = run_of(plotter.start).advances
     words = tuple(_on_marker(one, (one.frame - before) // per_frame, plotter, lower) for one in machine.words)
-    if not machine.runs:
+    if not machine.begun:
         return Reading((), shortened(findings), words)
-    counts = np.array([len(points) for _, _, points in machine.runs])
-    frames = (np.array([advances for advances, _, _ in machine.runs]) - before) // per_frame
-    units = np.array([place for _, _, points in machine.runs for place in points])
-    ends = np.cumsum(counts)
-    findings += _out_of_reach(units, ends - counts, frames, plotter)
+    units, starts = machine.points, machine.starts
+    ends = np.append(starts[1:], len(units))
+    frames = (np.array([advances for advances, _, _ in machine.begun]) - before) // per_frame
+    findings += _out_of_reach(units, starts, frames, plotter)
     shift = np.column_stack((frames * plotter.frame, np.zeros(len(frames))))
-    points_mm = (units / UNITS + np.repeat(shift, counts, axis=0)) / plotter.correction + lower
-    parts = [points_mm[start:end] for start, end in zip((ends - counts).tolist(), ends.tolist(), strict=True)]
+    points_mm = (units / UNITS + np.repeat(shift, ends - starts, axis=0)) / plotter.correction + lower
+    parts = [points_mm[start:end] for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
     tidied = tidy_all(parts, [False] * len(parts))
-    pens = (str(pen) for _, pen, _ in machine.runs)
+    pens = (str(pen) for _, pen, _ in machine.begun)
     lines = tuple(Line(points, closed, pen) for (points, closed), pen in zip(tidied, pens, strict=True))
     return Reading(lines, shortened(findings), words)
 
