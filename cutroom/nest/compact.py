@@ -145,15 +145,12 @@ class Compactor:
         low[fixed], high[fixed] = spots[fixed], spots[fixed]
         return low, np.where((high < low) & (high > low - STEP), low, high)
 
-    def shorten(
-        self, spots: Reals, worn: Wholes, *, goal: float = np.inf, window: Window | None = None
-    ) -> tuple[float, Reals] | None:
-        """Steps until the length no longer falls: the layout on the grid, proven apart, or None.
+    def pushed(self, spots: Reals, worn: Wholes, *, window: Window | None = None) -> tuple[float, Reals] | None:
+        """Steps until the length no longer falls: it, and spots not on the grid yet; None when some stay overlapped.
 
         Args:
             spots: `(n, 2)`, units; pieces may overlap.
             worn: `(n,)`.
-            goal: A length (units) that is to be undercut.
             window: The only pieces that move by themselves.
         """
         length, reach = np.inf, REACH * self.width
@@ -165,12 +162,17 @@ class Compactor:
             length, spots = found
             if gained < 2e-5 * length:
                 break
-        if length >= goal:
-            return None
-        found = self.step(spots, worn, 0.02 * reach, exact=True)  # all give way a little for the grid
-        if found is None:
-            return None
-        return self.settled(found[1], worn)
+        return length, spots
+
+    def gridded(self, spots: Reals, worn: Wholes) -> tuple[float, Reals] | None:
+        """The layout on the grid, all giving way a little for it, proven apart, and its length (units); or None."""
+        found = self.step(spots, worn, 0.02 * REACH * self.width, exact=True)
+        return None if found is None else self.settled(found[1], worn)
+
+    def shorten(self, spots: Reals, worn: Wholes) -> tuple[float, Reals] | None:
+        """Pushed together and put on the grid, or None."""
+        found = self.pushed(spots, worn)
+        return None if found is None else self.gridded(found[1], worn)
 
     def settled(self, spots: Reals, worn: Wholes) -> tuple[float, Reals] | None:
         """Spots on the grid and their length (units), when no piece overlaps another and all meet the pattern."""

@@ -5,14 +5,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cutroom.geometry.kernels.depth import join_ends, write_lines
+from cutroom.geometry.kernels.depth import join_ends, write_cells, write_lines
 from cutroom.geometry.kernels.spots import look_up
+from cutroom.geometry.kernels.types import Field
 from cutroom.geometry.polygon import area
 from cutroom.geometry.union import union_border
 from cutroom.nest.grid import UNITS
 from cutroom.nest.problem import Pose
 from cutroom.nest.stock import Reals, Stock, Variant, Wholes
 
+CELLS, MOST_CELLS = 400, 64
+"""Cells of a grid, about; and in a row or a column at most."""
 STUMP = 50.0
 """Units. A border with a stump longer than this is drawn anew."""
 
@@ -30,7 +33,7 @@ class Ground:
     """
 
     stock: Stock
-    arrays: tuple[Wholes, Reals, Reals, Wholes, Reals, Reals]
+    arrays: tuple[Wholes, Reals, Reals, Reals, Field]
     sizes: Reals
     middles: Reals
     free: NDArray[np.bool_]
@@ -47,7 +50,7 @@ class Ground:
 
     def rooms(self, worn: Wholes) -> Reals:
         """The room of each piece by the way it lies; see `geometry.kernels.types.GROUND`."""
-        rooms: Reals = self.arrays[5][worn]
+        rooms: Reals = self.arrays[3][worn]
         return rooms
 
 
@@ -81,8 +84,23 @@ def lay_out(stock: Stock) -> Ground:
     sizes += [np.sqrt(max(area(outline), 1.0)) * UNITS for outline in problem.forbidden]
     sizes += [max(sizes)] * (len(free) - len(sizes))
     middles = np.array([[way.box[0] + way.box[2], way.box[1] + way.box[3]] for way in ways]) * (UNITS / 2)
-    arrays = (pairs, signs, boxes, np.array(starts, dtype=np.int64), np.ascontiguousarray(np.hstack(lines)), rooms)
+    arrays = (pairs, signs, boxes, rooms, _field(np.hstack(lines), np.array(starts, dtype=np.int64), pair_boxes))
     return Ground(stock, arrays, np.array(sizes), middles, free)
+
+
+def _field(lines: Reals, starts: Wholes, boxes: Reals | Wholes) -> Field:
+    """A grid over the box of each border; see `geometry.kernels.types.FIELD`."""
+    grids, cells, lines = np.zeros((len(boxes), 6)), [np.zeros(0, dtype=np.int32)], np.ascontiguousarray(lines)
+    first = 0
+    for pair, (left, bottom, right, top) in enumerate(boxes):
+        wide, high = right - left + 1.0, top - bottom + 1.0
+        cell = np.sqrt(wide * high / CELLS)
+        columns, rows = (int(np.clip(round(side / cell), 1, MOST_CELLS)) for side in (wide, high))
+        grids[pair] = left, bottom, columns / wide, rows / high, columns, first
+        cells.append(np.zeros(columns * rows, dtype=np.int32))
+        write_cells(lines, starts[pair], starts[pair + 1], grids[pair], cells[-1])
+        first += columns * rows
+    return starts, lines, grids, np.concatenate(cells)
 
 
 def _room(way: Variant) -> list[float]:

@@ -3,7 +3,8 @@
 Each step presses the layout that is followed, lets the guided local search (`geometry.kernels.separate`) get the pieces
 apart, and hands what comes of it, also where some overlap is left, to the linear programme (`compact`). Where that is
 no shorter, two pieces of one of the better attempts change places and the search goes on from there; after a few such
-strikes less is asked for.
+strikes less is asked for. After some rounds of that in vain the shortest other layout that came of them is followed
+instead, though it is longer: what is shorter still is seldom found close by.
 """
 
 from collections.abc import Callable
@@ -39,6 +40,13 @@ MENDED = (1.0, 1.02, 1.05, 1.15, 1.4)
 """Shares of its own length in which the pieces of a layout that overlap are got apart."""
 LONG, NEAR = 120, 60
 """Pieces of a layout above which only some near the cut move by themselves; and how many."""
+ROUNDS, WANDERS = 3, 4
+"""Rounds of so many attempts in vain after which another layout is followed, though it is longer; and how many such one
+after another before the best is followed again."""
+LONGER = 1.03
+"""How many fold the best length such a layout may have."""
+APART, ALIKE = 0.05, 0.7
+"""A layout is another when a piece lies elsewhere by so much of the width, one above so much of the median size."""
 LARGE = 0.5
 """Share of the pieces, the largest, of which two change places."""
 
@@ -72,20 +80,31 @@ class Improver:
         self.starts = np.vstack([(np.outer(areas, areas) / np.mean(areas) ** 2) ** 0.25, ground.sizes])
         self.counts = np.array(SAMPLES, dtype=np.int64)
         self.growth = np.array(TEMPERS[worker % len(TEMPERS)])
-        self.share = FIRST
+        self.share = self.home_share = FIRST
+        self.length = np.inf
+        self.elsewhere: tuple[float, Reals, Wholes] | None = None
         self.tally = np.zeros(2, dtype=np.int64)
         self.window: Window | None = None
 
     def follow(self, placed: tuple[Laid, ...], length: float) -> None:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
         stock = self.ground.stock
-        self.length = length * UNITS
         rows = [(laid.x * UNITS, laid.y * UNITS, stock.way(laid.item, laid.pose).number) for laid in placed]
         rows += [(one.x, one.y, one.variant.number) for one in stock.fixtures]
-        self.spots = np.rint(np.array([row[:2] for row in rows], dtype=np.float64))
-        self.worn = np.array([row[2] for row in rows], dtype=np.int64)
+        spots = np.rint(np.array([row[:2] for row in rows], dtype=np.float64))
+        self.home, self.elsewhere = (length * UNITS, spots, np.array([row[2] for row in rows], dtype=np.int64)), None
+        self.away, self.rounds = 0, 0
+        self._take_up(*self.home)
+
+    def _take_up(self, length: float, spots: Reals, worn: Wholes) -> None:
+        self.length, self.spots, self.worn = length, spots, worn
         self.attempts: list[tuple[float, Reals, Wholes]] = []
         self._press()
+
+    @property
+    def is_away(self) -> bool:
+        """It follows a layout that is longer than the last one that it was given."""
+        return self.length < np.inf and self.length > self.home[0]
 
     def mended(self, placed: tuple[Laid, ...]) -> tuple[Laid, ...] | None:
         """A layout in which pieces may overlap, as when somebody moved pieces in it, got apart near where they lie.
@@ -136,21 +155,49 @@ class Improver:
         return not self.ground.free.any() or self.length - self._least() < STEP
 
     def step(self) -> tuple[Laid, ...] | None:
-        """One attempt: a layout shorter than the one followed, or None."""
+        """One attempt: a layout shorter than the one followed, which is followed from then on; or None."""
         left, spots, worn = self._separated()
-        found = self.compactor.shorten(spots, worn, goal=self.length - STEP / 2, window=self._moved(spots))
-        if found is not None and found[0] < self.length - STEP / 2:
-            self.share = min(self.share * BOLDER, MOST)
-            return self._laid(found[1], worn)
+        pushed = self.compactor.pushed(spots, worn, window=self._moved(spots))
+        if pushed is not None and pushed[0] < self.length - STEP / 2:
+            found = self.compactor.gridded(pushed[1], worn)
+            if found is not None and found[0] < self.length - STEP / 2:
+                self.share = min(self.share * BOLDER, MOST)
+                self.rounds = 0
+                self._take_up(*found, worn)
+                return self._laid(found[1], worn)
+        elif pushed is not None:
+            self._note(*pushed, worn)
         self.attempts.append((left, spots, worn))
         self.attempts.sort(key=lambda attempt: attempt[0])
         if len(self.attempts) < STRIKES:
             self._disturb()
+            return None
+        self.rounds += 1
+        self.share = max(self.share * MEEKER, LEAST)
+        if self.rounds == ROUNDS:
+            self._go_elsewhere()
         else:
-            self.share = max(self.share * MEEKER, LEAST)
-            self.attempts = []
-            self._press()
+            self._take_up(self.length, self.spots, self.worn)
         return None
+
+    def _note(self, length: float, spots: Reals, worn: Wholes) -> None:
+        """Keep a layout that is not shorter but another one, if it is the shortest of those, to go on from later."""
+        most = self.home[0] * LONGER if self.elsewhere is None else self.elsewhere[0]
+        large = self.ground.free & (self.ground.sizes > ALIKE * np.median(self.ground.sizes))
+        moved = np.abs(spots - self.spots).max(axis=1) > APART * self.compactor.width
+        if length < most and ((moved & large).any() or (worn != self.worn).any()):
+            self.elsewhere = (length, np.rint(spots), worn)
+
+    def _go_elsewhere(self) -> None:
+        """Follow another layout for a while, even though it is longer; after a few of them the best again."""
+        there, self.elsewhere, self.rounds = self.elsewhere, None, 0
+        if self.away == 0:
+            self.home_share = self.share if self.share > LEAST else FIRST
+        if there is None or self.away == WANDERS:
+            there, self.away, self.share = self.home, 0, self.home_share
+        else:
+            self.away, self.share = self.away + 1, FIRST
+        self._take_up(*there)
 
     def _separated(self) -> tuple[float, Reals, Wholes]:
         spots, worn = self.start[0].copy(), self.start[1].copy()

@@ -152,7 +152,7 @@ class Search:
         self._lay_orders()
         followed: Best | None = None
         while not self._is_over():
-            if followed is not self.best:
+            if followed is not self.best and not self.improver.is_away:
                 followed = self.best
                 self.improver.follow(followed.placed, followed.length)
                 if self.improver.is_done:

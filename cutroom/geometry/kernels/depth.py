@@ -1,15 +1,35 @@
-"""How deep a point lies in a no-fit polygon, and the way out: what the search minimises. It proposes, never judges."""
+"""How deep a point lies in a no-fit polygon, and the way out: what the search minimises. It proposes, never judges.
+
+A grid over each polygon tells at one glance how deep a point lies at least, or that it lies outside. Most places that a
+search tries are too bad already by that.
+"""
 
 import numpy as np
 from numba import njit, types
 from numpy.typing import NDArray
 
-from cutroom.geometry.kernels.types import FLAGS, FLAGS_OUT, REAL_ROWS, REAL_ROWS_OUT, REALS_OUT, SLIVER
+from cutroom.geometry.kernels.loop import bare, greater, lesser
+from cutroom.geometry.kernels.types import (
+    FIELD,
+    FLAGS,
+    FLAGS_OUT,
+    OUT,
+    REAL_ROWS,
+    REAL_ROWS_OUT,
+    REALS,
+    REALS_OUT,
+    SHORTS_OUT,
+    SLIVER,
+    Field,
+    Shorts,
+)
 
 Reals = NDArray[np.float64]
 
 X0, Y0, Y1, SLOPE, ALONG, ACROSS, SIZE = range(7)
-"""Rows of `lines`: start; end across; x a unit of y; unit direction; length."""
+"""Rows of a field's lines: start; end across; x a unit of y; unit direction; length."""
+LEFT, BOTTOM, PER_X, PER_Y, COLUMNS, FIRST = range(6)
+"""Columns of a field's grids: where it starts; cells a unit; cells in a row; its first cell."""
 
 
 @njit(types.float64(REAL_ROWS_OUT, FLAGS_OUT), cache=True, nogil=True)
@@ -59,7 +79,7 @@ def join_ends(edges: Reals, loose: NDArray[np.bool_]) -> float:
     return longest
 
 
-@njit(types.void(REAL_ROWS, FLAGS, REAL_ROWS_OUT), cache=True, nogil=True)
+@bare(types.void(REAL_ROWS, FLAGS, REAL_ROWS_OUT))
 def write_lines(edges: Reals, loose: NDArray[np.bool_], lines: Reals) -> None:
     """Edges as the other kernels here want them.
 
@@ -79,56 +99,83 @@ def write_lines(edges: Reals, loose: NDArray[np.bool_], lines: Reals) -> None:
         lines[SIZE, row] = size
 
 
-@njit(
-    types.float64(REAL_ROWS, types.int64, types.int64, types.float64, types.float64),
-    cache=True,
-    nogil=True,
-    fastmath={"nnan", "nsz"},
-)
-def depth(lines: Reals, start: int, end: int, x: float, y: float) -> float:
-    """How far (units) a point inside a region is from its border; 0 outside.
-
-    Args:
-        lines: `(7, n)`; columns `start` to `end` are the border.
-        start: First column.
-        end: Column after the last.
-        x: The point (units).
-        y: The point (units).
-    """
+@bare(types.boolean(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
+def _is_within(lines: Reals, start: int, end: int, x: float, y: float) -> bool:
+    """A point lies inside a border, columns `start` to `end` of `lines` `(7, n)`."""
     x0, y0, y1 = lines[X0, start:end], lines[Y0, start:end], lines[Y1, start:end]
     slope = lines[SLOPE, start:end]
     crossed = 0
     for row in range(end - start):  # slices first: plain ranges of columns do not vectorise
         crossed += ((y0[row] > y) != (y1[row] > y)) & (x < x0[row] + (y - y0[row]) * slope[row])
-    if crossed % 2 == 0:
-        return 0.0
+    return crossed % 2 == 1
+
+
+@bare(types.float64(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
+def _apart(lines: Reals, start: int, end: int, x: float, y: float) -> float:
+    """How far (units) a point is from a border, columns `start` to `end` of `lines` `(7, n)`."""
+    x0, y0 = lines[X0, start:end], lines[Y0, start:end]
     along, across, size = lines[ALONG, start:end], lines[ACROSS, start:end], lines[SIZE, start:end]
     best = np.inf
     for row in range(end - start):
         dx, dy = x - x0[row], y - y0[row]
         share = dx * along[row] + dy * across[row]
-        share = share if share > 0.0 else 0.0  # noqa: FURB136 - min and max do not vectorise
-        share = share if share < size[row] else size[row]  # noqa: FURB136
+        share = lesser(greater(share, 0.0), size[row])
         dx, dy = dx - share * along[row], dy - share * across[row]
-        apart = dx * dx + dy * dy
-        best = apart if apart < best else best  # noqa: FURB136
+        best = lesser(dx * dx + dy * dy, best)
     return float(np.sqrt(best))
 
 
-@njit(types.void(REAL_ROWS, types.int64, types.int64, types.float64, types.float64, REALS_OUT), cache=True, nogil=True)
-def way_out(lines: Reals, start: int, end: int, x: float, y: float, out: Reals) -> None:
-    """The shortest way from a point to a border; arguments as in `depth`.
+@bare(types.void(REAL_ROWS, types.int64, types.int64, REALS, SHORTS_OUT))
+def write_cells(lines: Reals, start: int, end: int, grid: Reals, cells: Shorts) -> None:
+    """Fill one polygon's grid: a point is no further from the middle of its cell than half the cell's diagonal.
 
     Args:
-        lines: Border.
-        start: First column.
-        end: Column after the last.
+        lines: `(7, n)`.
+        start: The polygon's first column.
+        end: The column after its last.
+        grid: `(6,)`, its grid; FIRST does not matter.
+        cells: Its cells, are written.
+    """
+    wide, high, columns = 1.0 / grid[PER_X], 1.0 / grid[PER_Y], int(grid[COLUMNS])
+    reach = 0.5 * np.sqrt(wide * wide + high * high) + 1.0
+    for cell in range(len(cells)):
+        x, y = grid[LEFT] + (cell % columns + 0.5) * wide, grid[BOTTOM] + (cell // columns + 0.5) * high
+        apart = _apart(lines, start, end, x, y)
+        cells[cell] = 0
+        if apart > reach:
+            cells[cell] = int(apart - reach) if _is_within(lines, start, end, x, y) else OUT
+
+
+@bare(types.int64(FIELD, types.int64, types.float64, types.float64))
+def least_depth(field: Field, pair: int, x: float, y: float) -> int:
+    """How deep (units) a point in the box of a polygon lies in it at least, at one glance; OUT outside."""
+    grids = field[2]
+    column, row = int((x - grids[pair, LEFT]) * grids[pair, PER_X]), int((y - grids[pair, BOTTOM]) * grids[pair, PER_Y])
+    return int(field[3][int(grids[pair, FIRST]) + row * int(grids[pair, COLUMNS]) + column])
+
+
+@bare(types.float64(FIELD, types.int64, types.float64, types.float64, types.int64))
+def depth(field: Field, pair: int, x: float, y: float, least: int) -> float:
+    """How far (units) a point inside a polygon is from its border; 0 outside.
+
+    Args:
+        field: See `types.FIELD`.
+        pair: The polygon.
         x: The point (units).
         y: The point (units).
-        out: `(2,)`, is written: along x and y (units).
+        least: Its least depth.
     """
-    best = np.inf
-    for row in range(start, end):
+    start, end = field[0][pair], field[0][pair + 1]
+    if least == OUT or (least == 0 and not _is_within(field[1], start, end, x, y)):
+        return 0.0
+    return float(_apart(field[1], start, end, x, y))
+
+
+@bare(types.void(FIELD, types.int64, types.float64, types.float64, REALS_OUT))
+def way_out(field: Field, pair: int, x: float, y: float, out: Reals) -> None:
+    """The shortest way (units) from a point to the border of a polygon, along and across, to `out` `(2,)`."""
+    lines, best = field[1], np.inf
+    for row in range(field[0][pair], field[0][pair + 1]):
         dx, dy = x - lines[X0, row], y - lines[Y0, row]
         share = min(max(dx * lines[ALONG, row] + dy * lines[ACROSS, row], 0.0), lines[SIZE, row])
         dx, dy = share * lines[ALONG, row] - dx, share * lines[ACROSS, row] - dy

@@ -3,7 +3,8 @@
 import numpy as np
 from numba import njit, types
 
-from cutroom.geometry.kernels.depth import depth, way_out
+from cutroom.geometry.kernels.depth import depth, least_depth, way_out
+from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.spots import is_inside
 from cutroom.geometry.kernels.types import (
     GROUND,
@@ -49,7 +50,7 @@ def write_rows(
         Rows written, or -1 when there is no room.
     """
     first_part, part_starts, part_boxes, planes = parts[0], parts[1], parts[2], parts[3]
-    pairs, signs, boxes, starts, lines = ground[0], ground[1], ground[2], ground[3], ground[4]
+    pairs, signs, boxes, field = ground[0], ground[1], ground[2], ground[4]
     made, out = 0, np.zeros(2)
     for one in range(len(worn)):
         for two in range(one):
@@ -61,8 +62,9 @@ def write_rows(
             pair, sign = pairs[way, lies], signs[way, lies]
             x, y = sign * dx, sign * dy
             aim_x, aim_y = x, y
-            if depth(lines, starts[pair], starts[pair + 1], x, y) > 0.0:
-                way_out(lines, starts[pair], starts[pair + 1], x, y, out)
+            is_boxed = box[0] < dx < box[2] and box[1] < dy < box[3]
+            if is_boxed and depth(field, pair, x, y, least_depth(field, pair, x, y)) > 0.0:
+                way_out(field, pair, x, y, out)
                 aim_x, aim_y = x + out[0], y + out[1]
             for part in range(first_part[pair], first_part[pair + 1]):
                 if (
@@ -88,7 +90,7 @@ def write_rows(
     return made
 
 
-@njit(types.int64(WHOLE_ROWS, WHOLES, GROUND, WHOLES, WHOLES, WHOLE_ROWS, WHOLE_ROWS), cache=True, nogil=True)
+@bare(types.int64(WHOLE_ROWS, WHOLES, GROUND, WHOLES, WHOLES, WHOLE_ROWS, WHOLE_ROWS))
 def first_overlap(
     spots: Wholes,
     worn: Wholes,

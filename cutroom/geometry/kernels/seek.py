@@ -1,9 +1,10 @@
 """The place of least overlap for one piece among others: samples, then steps downhill and jumps to contact."""
 
 import numpy as np
-from numba import njit, types
+from numba import types
 
-from cutroom.geometry.kernels.depth import SLOPE, X0, Y0, Y1, depth, way_out
+from cutroom.geometry.kernels.depth import SLOPE, X0, Y0, Y1, depth, least_depth, way_out
+from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.types import (
     BOARD,
     FAR,
@@ -11,6 +12,7 @@ from cutroom.geometry.kernels.types import (
     HIGH,
     LEAST_X,
     LOW,
+    OUT,
     REAL_ROWS_OUT,
     REALS,
     REALS_OUT,
@@ -35,7 +37,7 @@ COST, AT_X, AT_Y, WAY = range(4)
 _FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB)
 
 
-@njit(types.float64(SEED), cache=True, nogil=True)
+@bare(types.float64(SEED))
 def chance(seed: Seed) -> float:
     """A number from 0 to below 1: splitmix64 (Steele, Lea and Flood 2014, from memory); `seed` `(1,)` moves on."""
     seed[0] += _FIRST
@@ -45,43 +47,43 @@ def chance(seed: Seed) -> float:
     return float((mixed ^ (mixed >> np.uint64(31))) >> np.uint64(11)) * 2.0**-53
 
 
-@njit(types.int64(SEED, types.int64), cache=True, nogil=True)
+@bare(types.int64(SEED, types.int64))
 def draw(seed: Seed, count: int) -> int:
     """A whole number from 0 to below `count`."""
     return int(chance(seed) * count)
 
 
-@njit(
-    types.float64(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD),
-    cache=True,
-    nogil=True,
-)
+@bare(types.float64(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD))
 def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Ground, board: Board) -> float:
     """Weighted overlap of a piece at a place with all others, or anything from `bound` on once it reaches that."""
-    pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
-    spots, worn, weights = board[0], board[1], board[2][piece]
-    total = 0.0
+    pairs, signs, boxes, field = ground[0][way], ground[1][way], ground[2][way], ground[4]
+    spots, worn, weights, scratch = board[0], board[1], board[2][piece], board[5]
+    total, close = 0.0, 0
     for other in range(len(worn)):
         lies = worn[other]
         dx, dy = x - spots[other, 0], y - spots[other, 1]
         if dx <= boxes[lies, 0] or dx >= boxes[lies, 2] or dy <= boxes[lies, 1] or dy >= boxes[lies, 3]:
             continue
-        if other == piece:
+        dx, dy = signs[lies] * dx, signs[lies] * dy
+        least = least_depth(field, pairs[lies], dx, dy)
+        if least == OUT or other == piece:
             continue
-        pair, sign = pairs[lies], signs[lies]
-        deep = depth(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy)
+        total += weights[other] * least
+        if total >= bound:
+            return float(total)
+        scratch[close, 0], scratch[close, 1], scratch[close, 2], scratch[close, 3] = other, dx, dy, least
+        close += 1
+    for row in range(close):
+        other, least = int(scratch[row, 0]), int(scratch[row, 3])
+        deep = depth(field, pairs[worn[other]], scratch[row, 1], scratch[row, 2], least)
         if deep > TOUCH:
-            total += weights[other] * deep
+            total += weights[other] * (deep - least)
             if total >= bound:
                 break
     return float(total)
 
 
-@njit(
-    types.float64(types.float64, types.float64, types.float64, types.float64, types.float64, types.float64),
-    cache=True,
-    nogil=True,
-)
+@bare(types.float64(types.float64, types.float64, types.float64, types.float64, types.float64, types.float64))
 def snapped(value: float, low: float, high: float, repeat: float, start: float, tolerance: float) -> float:
     """The shift from `low` to `high` nearest to a value that meets the cloth's pattern; infinity when there is none.
 
@@ -106,14 +108,10 @@ def snapped(value: float, low: float, high: float, repeat: float, start: float, 
     return float(nearest)
 
 
-@njit(
-    types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REALS_OUT),
-    cache=True,
-    nogil=True,
-)
+@bare(types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REALS_OUT))
 def _offer(piece: int, way: int, x: float, y: float, length: float, ground: Ground, board: Board, best: Reals) -> bool:
     """Try a place, moved into the strip; it becomes `best` `(4,)` when it costs less."""
-    room = ground[5][way]
+    room = ground[3][way]
     x = snapped(x, room[LEAST_X], length - room[FAR], room[REPEAT_X], room[START_X], room[TOLERANCE])
     y = snapped(y, room[LOW], room[HIGH], room[REPEAT_Y], room[START_Y], room[TOLERANCE])
     if not (x < np.inf and y < np.inf):
@@ -125,10 +123,10 @@ def _offer(piece: int, way: int, x: float, y: float, length: float, ground: Grou
     return True
 
 
-@njit(types.boolean(types.int64, types.int64, types.float64, SEED, GROUND, BOARD, REALS_OUT), cache=True, nogil=True)
+@bare(types.boolean(types.int64, types.int64, types.float64, SEED, GROUND, BOARD, REALS_OUT))
 def _contact(piece: int, way: int, length: float, seed: Seed, ground: Ground, board: Board, place: Reals) -> bool:
     """A random corner of the region round another piece, or where its border meets a side of the strip."""
-    pairs, signs, starts, lines, room = ground[0], ground[1], ground[3], ground[4], ground[5][way]
+    pairs, signs, starts, lines, room = ground[0], ground[1], ground[4][0], ground[4][1], ground[3][way]
     spots, worn = board[0], board[1]
     low_x, high_x, low_y, high_y = room[LEAST_X], length - room[FAR], room[LOW], room[HIGH]
     for _ in range(6):
@@ -158,13 +156,13 @@ def _contact(piece: int, way: int, length: float, seed: Seed, ground: Ground, bo
     return False
 
 
-@njit(types.int64(types.int64, REALS, GROUND, BOARD, REAL_ROWS_OUT), cache=True, nogil=True)
+@bare(types.int64(types.int64, REALS, GROUND, BOARD, REAL_ROWS_OUT))
 def _exits(piece: int, place: Reals, ground: Ground, board: Board, out: Reals) -> int:
     """The ways out of the two others that a piece overlaps most, `(2, 3)`: weighted depth, x, y; how many there are."""
     way = int(place[WAY])
-    pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
+    pairs, signs, boxes, field = ground[0][way], ground[1][way], ground[2][way], ground[4]
     spots, worn, weights = board[0], board[1], board[2][piece]
-    way_found = np.zeros(2)
+    deepest, second = -1, -1
     out[0, 0], out[1, 0] = 0.0, 0.0
     for other in range(len(worn)):
         lies = worn[other]
@@ -173,24 +171,30 @@ def _exits(piece: int, place: Reals, ground: Ground, board: Board, out: Reals) -
             continue
         if other == piece:
             continue
-        pair, sign = pairs[lies], signs[lies]
-        deep = depth(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy)
+        dx, dy = signs[lies] * dx, signs[lies] * dy
+        deep = depth(field, pairs[lies], dx, dy, least_depth(field, pairs[lies], dx, dy))
         cost = weights[other] * deep
         if deep <= TOUCH or cost <= out[1, 0]:
             continue
-        way_out(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy, way_found)
-        row = 1
         if cost > out[0, 0]:
-            out[1, 0], out[1, 1], out[1, 2] = out[0, 0], out[0, 1], out[0, 2]
-            row = 0
-        out[row, 0], out[row, 1], out[row, 2] = cost, sign * way_found[0], sign * way_found[1]
-    return int(out[0, 0] > 0.0) + int(out[1, 0] > 0.0)
+            second, deepest = deepest, other
+            out[1, 0], out[0, 0] = out[0, 0], cost
+        else:
+            second, out[1, 0] = other, cost
+    for row in range(2):
+        other = deepest if row == 0 else second
+        if other >= 0:
+            sign = signs[worn[other]]
+            dx, dy = place[AT_X] - spots[other, 0], place[AT_Y] - spots[other, 1]
+            way_out(field, pairs[worn[other]], sign * dx, sign * dy, out[row, 1:])
+            out[row, 1], out[row, 2] = sign * out[row, 1], sign * out[row, 2]
+    return int(deepest >= 0) + int(second >= 0)
 
 
-@njit(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REALS_OUT), cache=True, nogil=True)
+@bare(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REALS_OUT))
 def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, board: Board, best: Reals) -> None:
     """Move a place, `best` `(4,)`, downhill: jumps out of others, then ever shorter steps."""
-    exits = np.zeros((2, 3))
+    exits = board[5][len(board[1]) : len(board[1]) + 2]
     step, jumping, round_ = 0.05 * size, True, 0
     while best[COST] > 0.0 and step > 0.004 * size and round_ < 60:
         round_ += 1
@@ -216,8 +220,8 @@ def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, 
                     continue
             else:
                 side = 1.0 if turn == 0 else -1.0
-                dx = side * max(step, ground[5][way, REPEAT_X]) if axis != 1 else 0.0
-                dy = 0.0 if axis == 0 else (side if axis != 3 else -side) * max(step, ground[5][way, REPEAT_Y])
+                dx = side * max(step, ground[3][way, REPEAT_X]) if axis != 1 else 0.0
+                dy = 0.0 if axis == 0 else (side if axis != 3 else -side) * max(step, ground[3][way, REPEAT_Y])
             if _offer(piece, way, x + dx, y + dy, length, ground, board, best):
                 better = True
                 if not jumping:
@@ -229,11 +233,7 @@ def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, 
         jumping = jumping and better
 
 
-@njit(
-    types.void(types.int64, types.float64, types.float64, WHOLES, SEED, GROUND, BOARD, REALS_OUT),
-    cache=True,
-    nogil=True,
-)
+@bare(types.void(types.int64, types.float64, types.float64, WHOLES, SEED, GROUND, BOARD, REALS_OUT))
 def seek(
     piece: int, length: float, size: float, counts: Wholes, seed: Seed, ground: Ground, board: Board, place: Reals
 ) -> None:
@@ -251,11 +251,11 @@ def seek(
     """
     first, choices = board[3], board[4]
     ways = first[piece + 1] - first[piece]
-    best, spot = np.zeros(4), np.zeros(2)
+    best, spot = board[5][len(board[1]) + 2], board[5][len(board[1]) + 3]
     best[COST] = np.inf
     for sample in range(counts[0] + counts[1] + counts[2]):
         way = choices[first[piece] + draw(seed, ways)]
-        room = ground[5][way]
+        room = ground[3][way]
         if room[LEAST_X] > length - room[FAR]:
             continue
         if sample < counts[0]:

@@ -3,7 +3,8 @@
 import numpy as np
 from numba import njit, types
 
-from cutroom.geometry.kernels.depth import depth
+from cutroom.geometry.kernels.depth import depth, least_depth
+from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.seek import AT_X, AT_Y, COST, TOUCH, WAY, draw, seek
 from cutroom.geometry.kernels.types import (
     GROUND,
@@ -25,17 +26,17 @@ FADE = 0.95
 """What the weight of a pair that does not overlap fades by, down to its start."""
 
 
-@njit(types.float64(types.int64, GROUND, REAL_ROWS, WHOLES, REAL_ROWS_OUT), cache=True, nogil=True)
+@bare(types.float64(types.int64, GROUND, REAL_ROWS, WHOLES, REAL_ROWS_OUT))
 def measure(piece: int, ground: Ground, spots: Reals, worn: Wholes, depths: Reals) -> float:
     """Write the depth of a piece in each other to its row and column of `depths` `(n, n)`; their sum (units)."""
     way, total = worn[piece], 0.0
-    pairs, signs, boxes, starts, lines = ground[0][way], ground[1][way], ground[2][way], ground[3], ground[4]
+    pairs, signs, boxes, field = ground[0][way], ground[1][way], ground[2][way], ground[4]
     for other in range(len(worn)):
         lies, deep = worn[other], 0.0
         dx, dy = spots[piece, 0] - spots[other, 0], spots[piece, 1] - spots[other, 1]
         if other != piece and boxes[lies, 0] < dx < boxes[lies, 2] and boxes[lies, 1] < dy < boxes[lies, 3]:
-            pair, sign = pairs[lies], signs[lies]
-            deep = depth(lines, starts[pair], starts[pair + 1], sign * dx, sign * dy)
+            pair, dx, dy = pairs[lies], signs[lies] * dx, signs[lies] * dy
+            deep = depth(field, pair, dx, dy, least_depth(field, pair, dx, dy))
             deep = deep if deep > TOUCH else 0.0
         depths[piece, other], depths[other, piece] = deep, deep
         total += deep
@@ -110,6 +111,7 @@ def separate(
     """
     count = len(worn)
     depths, place, order = np.zeros((count, count)), np.zeros(4), np.zeros(count, dtype=np.int64)
+    scratch = np.zeros((count + 4, 4))
     for piece in range(count):
         measure(piece, ground, spots, worn, depths)
     best, stale = np.inf, 0
@@ -163,9 +165,8 @@ def separate(
             if halt[0] != 0:
                 return float(best)
             place[COST], place[AT_X], place[AT_Y], place[WAY] = cost, spots[piece, 0], spots[piece, 1], worn[piece]
-            seek(
-                piece, length, starts[count, piece], counts, seed, ground, (spots, worn, weights, first, choices), place
-            )
+            board = (spots, worn, weights, first, choices, scratch)
+            seek(piece, length, starts[count, piece], counts, seed, ground, board, place)
             if place[COST] < cost:
                 spots[piece, 0], spots[piece, 1], worn[piece] = place[AT_X], place[AT_Y], int(place[WAY])
                 measure(piece, ground, spots, worn, depths)

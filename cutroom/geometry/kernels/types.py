@@ -11,12 +11,15 @@ from numpy.typing import NDArray
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
 Seed = NDArray[np.uint64]
+Shorts = NDArray[np.int32]
 
 WHOLES = types.Array(types.int64, 1, "C", readonly=True)
 WHOLE_ROWS = types.Array(types.int64, 2, "C", readonly=True)
 WHOLE_CUBES = types.Array(types.int64, 3, "C", readonly=True)
 REAL_CUBES = types.Array(types.float64, 3, "C", readonly=True)
 SEED = types.Array(types.uint64, 1, "C")
+SHORTS = types.Array(types.int32, 1, "C", readonly=True)
+SHORTS_OUT = types.Array(types.int32, 1, "C")
 REAL_ROWS = types.Array(types.float64, 2, "C", readonly=True)
 REALS = types.Array(types.float64, 1, "C", readonly=True)
 REAL_ROWS_OUT = types.Array(types.float64, 2, "C")
@@ -36,23 +39,34 @@ EPSILON = 0.01
 SLIVER = 2.0
 """Units. An edge this short (along plus across) counts as a point."""
 
-GROUND: types.Type = types.Tuple((WHOLE_ROWS, REAL_ROWS, REAL_CUBES, WHOLES, REAL_ROWS, REAL_ROWS))  # type: ignore[no-untyped-call]
+FIELD: types.Type = types.Tuple((WHOLES, REAL_ROWS, REAL_ROWS, SHORTS))  # type: ignore[no-untyped-call]
+"""The borders of `p` no-fit polygons, and over each a grid that tells how deep a cell lies. In this order:
+
+starts `(p + 1,)`: the first column of each polygon in lines `(7, e)`; lines, see `depth`; grids `(p, 6)`, see `depth`;
+cells `(c,)`: how deep (units) every point of a cell lies at least; OUT where all of it lies outside.
+"""
+GROUND: types.Type = types.Tuple((WHOLE_ROWS, REAL_ROWS, REAL_CUBES, REAL_ROWS, FIELD))  # type: ignore[no-untyped-call]
 """What does not change in a search, `v` ways to lie and `p` no-fit polygons. In this order:
 
 pairs `(v, v)`: the polygon of a way that moves and one that lies; signs `(v, v)`: 1 or -1, what to multiply the way
-from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region, about the lying piece; starts
-`(p + 1,)`: the first column of each polygon in lines `(7, e)`; rooms `(v, 9)`: least x, what is to be kept from the
-far end, least y, greatest y; repeat and start of the cloth's pattern along, then across, and its tolerance (units).
+from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region, about the lying piece; rooms `(v, 9)`:
+least x, what is to be kept from the far end, least y, greatest y; repeat and start of the cloth's pattern along, then
+across, and its tolerance (units); the field of the polygons.
 """
-BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES))  # type: ignore[no-untyped-call]
+BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES, REAL_ROWS_OUT))  # type: ignore[no-untyped-call]
 """How `n` pieces lie. In this order:
 
 spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)`: of each pair's overlap; first
-`(n + 1,)` and choices: the ways each may lie; a piece with none does not move.
+`(n + 1,)` and choices: the ways each may lie; a piece with none does not move; scratch `(n + 4, 4)`: to reckon
+on.
 """
 
 LEAST_X, FAR, LOW, HIGH, REPEAT_X, START_X, REPEAT_Y, START_Y, TOLERANCE = range(9)
 """Columns of the ground's rooms."""
 
-Ground = tuple[Wholes, Reals, Reals, Wholes, Reals, Reals]
-Board = tuple[Reals, Wholes, Reals, Wholes, Wholes]
+OUT = -1
+"""In a cell of a field: no point of it lies inside."""
+
+Field = tuple[Wholes, Reals, Reals, Shorts]
+Ground = tuple[Wholes, Reals, Reals, Reals, Field]
+Board = tuple[Reals, Wholes, Reals, Wholes, Wholes, Reals]

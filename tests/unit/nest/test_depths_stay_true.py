@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely.geometry import Point, Polygon
 
-from cutroom.geometry.kernels.depth import depth, way_out
+from cutroom.geometry.kernels.depth import depth, least_depth, way_out
 from cutroom.geometry.kernels.seek import TOUCH, cost_at
 from cutroom.geometry.kernels.separate import measure
 from cutroom.model.arrays import frozen_points
@@ -111,7 +111,8 @@ def piece_cost(
 ) -> None:
     weights = np.full((len(worn), len(worn)), 2.0)
     nothing = np.zeros(0, dtype=np.int64)
-    board = (spots, worn, weights, np.zeros(len(worn) + 1, dtype=np.int64), nothing)
+    scratch = np.zeros((len(worn) + 4, 4))
+    board = (spots, worn, weights, np.zeros(len(worn) + 1, dtype=np.int64), nothing, scratch)
     cost = cost_at(piece, worn[piece], spots[piece, 0], spots[piece, 1], np.inf, ground.arrays, board)
     assert cost == pytest.approx(2.0 * depths[piece].sum())
 
@@ -119,26 +120,31 @@ def piece_cost(
 def test_the_depth_is_the_distance_to_the_border_and_the_way_out_leads_there() -> None:
     rng = np.random.default_rng(5)
     ground = lay_out(gather(some_problem(rng, 6)))
-    _, _, _, starts, lines, _ = ground.arrays
+    field = ground.arrays[4]
     table, parts, part_starts, points, _, _, boxes, _, _ = ground.stock.book
-    assert len(starts) == len(parts)
-    seen = 0
+    assert len(field[0]) == len(parts)
+    seen, glanced = 0, 0
     for pair in range(len(parts) - 1):
         rows = [points[part_starts[k] : part_starts[k + 1]] for k in range(parts[pair], parts[pair + 1])]
         region = shapely.union_all([Polygon(row) for row in rows])
         low, high = boxes[pair, :2], boxes[pair, 2:]
         for _ in range(5):
             x, y = (float(value) for value in rng.uniform(low, high))
-            deep = depth(lines, starts[pair], starts[pair + 1], x, y)
+            least = least_depth(field, pair, x, y)
+            deep = depth(field, pair, x, y, least)
+            assert deep == depth(field, pair, x, y, 0)  # what the glance says is never more than the truth
+            assert least <= deep
+            glanced += least != 0
             inside = region.contains(Point(x, y))
             assert (deep > TOUCH) == (inside and region.boundary.distance(Point(x, y)) > TOUCH)
             if inside:
                 seen += 1
                 assert deep == pytest.approx(region.boundary.distance(Point(x, y)), rel=1e-3, abs=3.0)
                 out = np.zeros(2)
-                way_out(lines, starts[pair], starts[pair + 1], x, y, out)
+                way_out(field, pair, x, y, out)
                 assert np.hypot(*out) == pytest.approx(deep, rel=1e-9)
     assert seen > 100
+    assert glanced > 100
     assert table.min() >= -1
 
 

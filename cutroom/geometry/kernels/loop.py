@@ -1,0 +1,46 @@
+"""How the innermost loops are compiled, and numbers compared in them."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+from numba import njit, types
+from numba.extending import intrinsic
+
+_Loop = TypeVar("_Loop", bound=Callable[..., Any])
+_FLAGS = ("nnan", "nsz")
+_BARE: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False}
+
+
+def bare(signature: Any) -> Callable[[_Loop], _Loop]:
+    """Compile a loop that makes no array: what it is given is borrowed, and nobody counts who holds it.
+
+    Counting costs more than much of the work, above all where two threads count in the same place.
+    """
+    return cast(Callable[[_Loop], _Loop], njit(signature, **_BARE))
+
+
+def _chosen(sign: str) -> Any:
+    def write(_context: Any, builder: Any, _signature: Any, given: Any) -> Any:
+        is_first = builder.fcmp_ordered(sign, given[0], given[1], flags=_FLAGS)
+        return builder.select(is_first, given[0], given[1], flags=_FLAGS)
+
+    return types.float64(types.float64, types.float64), write
+
+
+@intrinsic
+def _lesser(_typing: Any, _one: Any, _two: Any) -> Any:
+    return _chosen("<")
+
+
+@intrinsic
+def _greater(_typing: Any, _one: Any, _two: Any) -> Any:
+    return _chosen(">")
+
+
+lesser = cast(Callable[[float, float], float], _lesser)
+"""The lesser of two, neither of which is "not a number".
+
+Plain `min`, and comparisons in plain words, mind that one might be, and a loop over them is then done one by one.
+"""
+greater = cast(Callable[[float, float], float], _greater)
+"""The greater of two, likewise."""
