@@ -303,15 +303,13 @@ def _walk(blocked: Reals, taken: Reals, needed: float) -> float:
 
     What fits between two flaws but for the last digits does fit: else the length would jump past the second.
     """
-    place = 0.0
+    place, spare = 0.0, SAFE[0] + SAFE[1] * max(needed, 0.0)
     for (start, end, _), part in zip(blocked, taken, strict=False):
         use = (end - start) * (1 - part)
-        if use >= needed - SAFE[0] - SAFE[1] * needed:
-            break
-        needed, place = needed - use, end
-    else:
-        return float(place + max(needed, 0.0))
-    return float(place + max(needed, 0.0) / (1 - part)) if needed > 0 else 0.0
+        if use >= needed - spare:
+            return float(place + needed / (1 - part)) if needed > spare else place
+        needed, place = needed - use, float(end)
+    return place + max(needed, 0.0)
 
 
 def _in_a_row(strip: Strip, growth: Growth) -> float:

@@ -53,13 +53,16 @@ def find_profile(kind: str, name: str) -> Path:
     Raises:
         ProfileError: There is no such profile; those there are are listed.
     """
+    noun = NOUNS[kind]
     if names_a_file(name):
+        if not Path(name).is_file():
+            raise ProfileError(f"there is no such file: {name}", "Check its name and its folder", place=noun)
         return Path(name)
     for folder in (own_folder(), shipped_folder()):
         path = folder / kind / f"{name}.toml"
         if path.is_file():
             return path
-    noun, known = NOUNS[kind], list_profiles(kind)
+    known = list_profiles(kind)
     fix = did_you_mean(name, known) or f"Write one of {listed(known)}, or the path of your own profile"
     raise ProfileError(f'there is no {noun} "{name}"', fix, place=noun)
 

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pypdfium2
 import pytest
@@ -85,7 +86,10 @@ def test_a_marker_too_wide_for_the_plotter_is_refused_and_nothing_is_written(
 def test_a_file_that_its_proof_refuses_is_left_as_refused_with_exit_code_3(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(output, "write_svg", lambda plot: write_svg(plot).replace(b'<g id="NOTCH"', b'<g id="SEAM2"'))
+    def spoilt(*given: Any) -> bytes:
+        return write_svg(*given).replace(b'<g id="NOTCH"', b'<g id="SEAM2"')
+
+    monkeypatch.setattr(output, "write_svg", spoilt)
     assert main(["make", str(BLOUSES), "--out", "out", "--tries", "1"]) == 3
     assert Path("out/linen-marker.svg.refused").exists()
     assert not Path("out/linen-marker.svg").exists()

@@ -81,6 +81,7 @@ def planted(rng: np.random.Generator, *, gap: float, fold: bool = False, tube: b
 
 @given(st.integers(0, 2**32), st.sampled_from([0.0, 1.0, 6.0, 25.0]), st.sampled_from(["open", "fold", "tube"]))
 @example(35623966, 0.0, "open")  # two pieces that fill the cloth between two flaws, but for the last digit
+@example(1317103, 0.0, "open")  # nothing but the last digit is left over when a flaw as wide as the cloth begins
 @settings(max_examples=60, deadline=None)
 def test_a_planted_layout_is_never_shorter_than_the_bound(seed: int, gap: float, spread: str) -> None:
     problem, length = planted(np.random.default_rng(seed), gap=gap, fold=spread != "open", tube=spread == "tube")
