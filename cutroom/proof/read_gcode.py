@@ -76,12 +76,25 @@ def _words(row: str) -> list[tuple[str, float]] | None:
     return found if plain else None
 
 
+@lru_cache(maxsize=100)
+def _stroke_of(tool: Tool) -> tuple[Tool, re.Pattern[str]] | None:
+    """What a straight run of a tool looks like as most programs write it; None where its words do more than move it."""
+    words = [" ".join(word.split()) for word in (*tool.down, *tool.up)]
+    if not tool.down or not tool.up or any(set(word) & set("XYIJRS") for word in words):
+        return None
+    down, up = (re.escape("\n".join(some)) for some in (tool.down, tool.up))
+    feed = "()" if tool.speed is None else f" F({_NUMBER})"
+    to = f"X{_NUMBER} Y{_NUMBER}"
+    return tool, re.compile(rf"G0 ({to})\n{down}\nG1 ({to}){feed}\n((?:{to}\n)*){up}\n")
+
+
 @dataclass(slots=True)
 class _Machine:
     """The state of a machine while it reads.
 
     `places` holds x and y of all runs end to end, `runs` the tool of each and its first place, `arcs` the place that an
-    arc ends at, its middle and whether it runs counter-clockwise.
+    arc ends at, its middle and whether it runs counter-clockwise; `again` the tool that was down last, and what a
+    straight run of it looks like.
     """
 
     cutter: Cutter
@@ -97,6 +110,7 @@ class _Machine:
     ended: bool = False
     runs: list[tuple[str, int]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    again: tuple[Tool, re.Pattern[str]] | None = None
     said: frozenset[str] = frozenset()
     places: "array[float]" = field(default_factory=lambda: array("d"))
     arcs: list[tuple[int, float, float, bool]] = field(default_factory=list)
@@ -123,6 +137,9 @@ class _Machine:
         """Block after block; the last of them."""
         number, place, row = 0, 0, ""
         while place < len(text):
+            if self.down is None and self.again is not None and (stroke := self.again[1].match(text, place)):
+                number, place, row = self._stroke(number, self.again[0], stroke), stroke.end(), "X"
+                continue
             if self.down is not None and self.move == 1.0 and not self.ended and (on := _ON.match(text, place)):
                 values = [*map(float, on[0].translate(_LETTERS_GONE).split())]
                 self._go_on(number + 1, values)
@@ -137,6 +154,21 @@ class _Machine:
                 if row != "%":
                     self.obey(number, row)
         return row
+
+    def _stroke(self, number: int, tool: Tool, stroke: re.Match[str]) -> int:
+        """A whole straight run of the tool that is in, from the rapid move to the lifting; number of its last block."""
+        start, to, feed, rest = stroke.groups()
+        unit = self.unit or 1.0
+        self.runs.append((tool.name, len(self.places) // 2))
+        values = [*map(float, f"{start} {to} {rest}".translate(_LETTERS_GONE).split())]
+        self.places.extend(values if unit == 1.0 else [value * unit for value in values])
+        self.at = (self.places[-2], self.places[-1])
+        self.move, self.feed, self.down = 1.0, float(feed) if feed else self.feed, tool
+        number += len(tool.down) + len(values) // 2
+        self._feed(number)
+        self.down = None
+        self.recent = [*tool.down, *tool.up][-9:]
+        return number + len(tool.up)
 
     def _go_on(self, number: int, values: list[float]) -> None:
         """Straight on from place to place, as the block before it."""
@@ -161,6 +193,8 @@ class _Machine:
             self._go(number, values)
         else:
             self._obey_words(number, row)
+            if self.again is not None and row not in {*self.again[0].down, *self.again[0].up}:
+                self.again = None  # it may be another tool that is put down next
         if row in self.said or self.down is None:
             self._tools(number, row)
 
@@ -218,6 +252,7 @@ class _Machine:
             else:
                 self.runs.append((downs[0].name, len(self.places) // 2))
                 self.places.extend(self.at)
+                self.again = _stroke_of(downs[0]) if self.absolute else None
 
     def _just_said(self, words: tuple[str, ...]) -> bool:
         return bool(words) and tuple(self.recent[-len(words) :]) == words

@@ -96,11 +96,30 @@ def _apart(change: Callable[[Array], Array], many: Sequence[Array]) -> list[Arra
 
 
 def _may_close(ways: Sequence[Array], tool: Tool) -> list[bool]:
-    """Whether runs end, but for their overcut, near their start: those that do not are open."""
-    ends = np.array([(way[0], way[min(1, len(way) - 1)], way[-1]) for way in ways]).reshape(-1, 3, 2)
-    near = 4 * JOIN + tool.overcut + 1e-6
-    may: list[bool] = (np.abs(ends[:, :2] - ends[:, 2:]).max(axis=2).min(axis=1) <= near).tolist()
-    return may
+    """Whether runs end, but for their overcut, near their start or the point after it: those that do not are open."""
+    if not ways:
+        return []
+    counts = np.array([len(way) for way in ways])
+    starts, lasts = np.cumsum(counts) - counts, np.cumsum(counts) - 1
+    points = np.concatenate(ways)
+    steps = np.zeros(len(points))
+    steps[1:] = np.hypot(*np.diff(points, axis=0).T)
+    steps[starts] = 0.0
+    along = np.cumsum(steps)
+    may = np.zeros(len(ways), dtype=np.bool_)
+    for first in (starts, np.minimum(starts + 1, lasts)):
+        end = along[lasts] - np.minimum(tool.overcut, (along[lasts] - along[first]) / 3)
+        place = np.clip(np.searchsorted(along, end), np.minimum(starts + 1, lasts), lasts)
+        share = (along[place] - end) / np.maximum(steps[place], 1e-12)
+        reached = points[place] - np.clip(share, 0.0, 1.0)[:, None] * (points[place] - points[np.maximum(place - 1, 0)])
+        may |= np.abs(reached - points[first]).max(axis=1) <= _near(tool) + 1e-3
+    found: list[bool] = (may & (counts > 3)).tolist()
+    return found
+
+
+def _near(tool: Tool) -> float:
+    """How near its start a closed run ends at most (mm): units of HP-GL shake a short blade."""
+    return 4 * JOIN if tool.kind is ToolKind.DRAG_KNIFE else JOIN
 
 
 def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
@@ -110,7 +129,7 @@ def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
     tries = [way]
     if tool.kind is ToolKind.LASER and tool.lead > 0 and len(way) > 4:
         tries = [way[1:], way]
-    near = 4 * JOIN if tool.kind is ToolKind.DRAG_KNIFE else JOIN  # units of HP-GL shake a short blade
+    near = _near(tool)
     for some in tries:
         if len(some) < 4:
             continue
