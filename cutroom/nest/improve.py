@@ -23,7 +23,7 @@ from cutroom.nest.groups import Groups, allowed
 from cutroom.nest.problem import Laid, used_length
 from cutroom.nest.stock import Reals, Wholes
 
-SAMPLES = (4, 4, 40)
+SAMPLES = (2, 2, 28)
 """Places tried for a piece: anywhere, near where it lies, and in contact with others."""
 SWEEPS, PATIENCE = 400, 40
 """Sweeps over the pieces at most, and sweeps without gain."""
