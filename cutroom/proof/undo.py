@@ -77,11 +77,17 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
             edges.append(edge)
             looks.append((closed, tool.name, number))
     low = turned(np.array([(0.0, 0.0), (marker.length, marker.width)]), cutter.turned).min(axis=0)
-    on_marker = _apart(lambda places: turned(places + low, -cutter.turned), [*edges, *ways])
-    tidied = tidy_all(on_marker[: len(edges)], [closed for closed, _, _ in looks])
+
+    def to_marker(many: Sequence[Array]) -> list[Array]:
+        return _apart(lambda places: turned(places + low, -cutter.turned), many)
+
+    laid = to_marker(edges)
+    burnt = iter(to_marker([way for way, edge in zip(ways, edges, strict=True) if way is not edge]))
+    led = [line if way is edge else next(burnt) for line, way, edge in zip(laid, ways, edges, strict=True)]
+    tidied = tidy_all(laid, [closed for closed, _, _ in looks])
     found = [
         Left(Line(points, closed, name), number, way)
-        for (points, closed), (_, name, number), way in zip(tidied, looks, on_marker[len(edges) :], strict=True)
+        for (points, closed), (_, name, number), way in zip(tidied, looks, led, strict=True)
     ]
     return found, findings
 

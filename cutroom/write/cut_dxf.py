@@ -64,9 +64,10 @@ def _r12(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
         *(f"0\nLAYER\n2\n{t.layer}\n70\n0\n62\n{t.colour}\n6\nCONTINUOUS" for t in cutter.tools),
         "0\nENDTAB\n0\nENDSEC\n0\nSECTION\n2\nENTITIES",
     ]  # fmt: skip
+    body = ["\n".join(rows).encode("ascii")]  # at once bytes: a long file is held only twice
     for path, numbers in zip(toolpaths.paths, plain_runs(toolpaths.paths, _unit(cutter), _PLACES), strict=True):
-        rows.extend(_r12_run(path, numbers, cutter))
-    return "\n".join([*rows, "0\nENDSEC\n0\nEOF", ""]).encode("ascii")
+        body.append("\n".join(_r12_run(path, numbers, cutter)).encode("ascii"))
+    return b"\n".join([*body, b"0\nENDSEC\n0\nEOF", b""])
 
 
 def _r12_run(path: Toolpath, numbers: tuple[float, ...] | None, cutter: Cutter) -> Iterator[str]:

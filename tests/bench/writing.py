@@ -44,10 +44,22 @@ PAPER = "A0"
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """What one file took: bytes, seconds to compose the drawing, to write, to prove, by the plain call; most memory."""
+    """What one file took.
+
+    Attributes:
+        size: Bytes.
+        compose: Seconds to compose the drawing,
+        lay_out: to work out frames or sheets, the order and the way of the tools,
+        write: to write the bytes,
+        prove: to prove them,
+        plain: and to write the same polylines by the plain call.
+        memory_mb: Most memory (MiB).
+        findings: What the proof found.
+    """
 
     size: int
     compose: float
+    lay_out: float
     write: float
     prove: float
     plain: float
@@ -55,22 +67,28 @@ class Measured:
     findings: int
 
 
-def write(kind: str, marker: Marker, plot: Plot) -> bytes:
-    """The bytes of a file: its kind, or `marker-hpgl` and a form, or the language of a cutter and its name."""
+def lay_out(kind: str, marker: Marker, plot: Plot) -> Callable[[], bytes]:
+    """What is worked out before a file is written, its writer: frames and sheets, the order, the way of the tools.
+
+    A kind is that of the file, or `marker-hpgl` and a form, or the language of a cutter and its name.
+    """
     language, _, name = kind.partition(" ")
     if language == "marker-dxf":
-        return write_marker_dxf(plot)
+        return lambda: write_marker_dxf(plot)
     if language == "marker-svg":
-        return write_svg(plot)
+        return lambda: write_svg(plot)
     if language == "marker-pdf":
-        return write_pdf(plot, [placement.size for placement in marker.placements])
+        return lambda: write_pdf(plot, [placement.size for placement in marker.placements])
     if language == "tiles-pdf":
-        return write_tiles(tile(plot, read_paper(PAPER)))
+        tiling = tile(plot, read_paper(PAPER))
+        return lambda: write_tiles(tiling)
     if language == "marker-hpgl":
         plotter = replace(read_plotter("roll-pen-plotter"), width=2000.0, form=name)
-        return write_hpgl(frame(plot, plotter), plotter)
+        framed = frame(plot, plotter)
+        return lambda: write_hpgl(framed, plotter)
     cutter = replace(read_cutter(name), length=LONG, width=2000.0)
-    return WRITERS[language](toolpaths(plot, cutter), cutter)
+    paths = toolpaths(plot, cutter)
+    return lambda: WRITERS[language](paths, cutter)
 
 
 def prove(kind: str, data: bytes, marker: Marker, plot: Plot) -> Proved:
@@ -113,14 +131,16 @@ def measure(kind: str, marker: Marker) -> Measured:
     """Write and prove one kind of file in this process, which has done nothing else."""
     small = rows_of_pieces(20)
     plot = compose(small, legend=(), title="bench")
-    prove(kind, write(kind, small, plot), small, plot)
+    prove(kind, lay_out(kind, small, plot)(), small, plot)
     plot, composed = timed(lambda: compose(marker, legend=(), title="bench"))
-    data, written = timed(lambda: write(kind, marker, plot))
+    writer, laid = timed(lambda: lay_out(kind, marker, plot))
+    data, written = timed(writer)
+    del writer
     proved, proven = timed(lambda: prove(kind, data, marker, plot))
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     lines = [list(map(tuple, stroke.points.tolist())) for stroke in plot.strokes]
     _, plain = timed(by_plain_call(kind, lines)[1])
-    return Measured(len(data), composed, written, proven, plain, memory, len(proved.findings))
+    return Measured(len(data), composed, laid, written, proven, plain, memory, len(proved.findings))
 
 
 def kinds_of_files() -> list[str]:
@@ -145,10 +165,11 @@ def main() -> None:
         with context.Pool(1) as pool:
             found = pool.apply(measure, (kind, marker))
         name = by_plain_call(kind, ())[0]
-        written = f"written {found.write:6.2f} s ({found.write / found.plain:5.2f} x {name})"
+        both = (found.lay_out + found.write) / found.plain
         print(
-            f"{kind:34}{found.size / 1e6:6.1f} MB   composed {found.compose:5.2f} s   {written:38}"
-            f"proven {found.prove:6.2f} s   {found.memory_mb:5.0f} MiB   {found.findings} findings",
+            f"{kind:34}{found.size / 1e6:6.1f} MB   composed {found.compose:4.2f} s   laid out {found.lay_out:5.2f} s  "
+            f"written {found.write:5.2f} s   both {both:5.2f} x {name:10}  proven {found.prove:5.2f} s  "
+            f"{found.memory_mb:5.0f} MiB   {found.findings} findings",
             flush=True,
         )
 
