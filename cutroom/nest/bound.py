@@ -308,7 +308,7 @@ def _walk(blocked: Reals, taken: Reals, needed: float) -> float:
         use = (end - start) * (1 - part)
         if use >= needed - spare:
             return float(place + needed / (1 - part)) if needed > spare else place
-        needed, place = needed - use, float(end)
+        needed, place = float(needed - use), float(end)
     return place + max(needed, 0.0)
 
 

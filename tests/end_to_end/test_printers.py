@@ -65,7 +65,7 @@ def test_a_wrong_printer_is_told_with_the_job(own_profiles: Path, capsys: pytest
     assert make(text)[0] == 1
     assert "ours.toml: margin: 90 mm leaves too little of the sheet" in capsys.readouterr().err
     assert make(text.replace('"ours"', '"none.toml"'))[0] == 1
-    assert "none.toml: there is no such file" in capsys.readouterr().err
+    assert "job.toml: write.paper: there is no such file: none.toml" in capsys.readouterr().err
     assert make(text.replace('"ours"', '"B5"'))[0] == 1
     assert 'write.paper: there is no paper "B5"' in capsys.readouterr().err
 
