@@ -155,20 +155,25 @@ def least_depth(field: Field, pair: int, x: float, y: float) -> int:
 
 
 @bare(types.float64(FIELD, types.int64, types.float64, types.float64, types.int64))
-def depth(field: Field, pair: int, x: float, y: float, least: int) -> float:
+def depth_from(field: Field, pair: int, x: float, y: float, least: int) -> float:
+    """The depth of a point whose least depth is known already; arguments as in `depth`."""
+    start, end = field[0][pair], field[0][pair + 1]
+    if least == OUT or (least == 0 and not _is_within(field[1], start, end, x, y)):
+        return 0.0
+    return float(_apart(field[1], start, end, x, y))
+
+
+@bare(types.float64(FIELD, types.int64, types.float64, types.float64))
+def depth(field: Field, pair: int, x: float, y: float) -> float:
     """How far (units) a point inside a polygon is from its border; 0 outside.
 
     Args:
         field: See `types.FIELD`.
         pair: The polygon.
-        x: The point (units).
+        x: The point (units), within the polygon's box.
         y: The point (units).
-        least: Its least depth.
     """
-    start, end = field[0][pair], field[0][pair + 1]
-    if least == OUT or (least == 0 and not _is_within(field[1], start, end, x, y)):
-        return 0.0
-    return float(_apart(field[1], start, end, x, y))
+    return depth_from(field, pair, x, y, least_depth(field, pair, x, y))
 
 
 @bare(types.void(FIELD, types.int64, types.float64, types.float64, REALS_OUT))

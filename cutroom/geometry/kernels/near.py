@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit, types
 
-from cutroom.geometry.kernels.depth import depth, least_depth, way_out
+from cutroom.geometry.kernels.depth import depth, way_out
 from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.spots import is_inside
 from cutroom.geometry.kernels.types import (
@@ -63,7 +63,7 @@ def write_rows(
             x, y = sign * dx, sign * dy
             aim_x, aim_y = x, y
             is_boxed = box[0] < dx < box[2] and box[1] < dy < box[3]
-            if is_boxed and depth(field, pair, x, y, least_depth(field, pair, x, y)) > 0.0:
+            if is_boxed and depth(field, pair, x, y) > 0.0:
                 way_out(field, pair, x, y, out)
                 aim_x, aim_y = x + out[0], y + out[1]
             for part in range(first_part[pair], first_part[pair + 1]):

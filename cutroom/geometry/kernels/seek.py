@@ -3,7 +3,7 @@
 import numpy as np
 from numba import types
 
-from cutroom.geometry.kernels.depth import SLOPE, X0, Y0, Y1, depth, least_depth, way_out
+from cutroom.geometry.kernels.depth import SLOPE, X0, Y0, Y1, depth, depth_from, least_depth, way_out
 from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.types import (
     BOARD,
@@ -75,7 +75,7 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
         close += 1
     for row in range(close):
         other, least = int(scratch[row, 0]), int(scratch[row, 3])
-        deep = depth(field, pairs[worn[other]], scratch[row, 1], scratch[row, 2], least)
+        deep = depth_from(field, pairs[worn[other]], scratch[row, 1], scratch[row, 2], least)
         if deep > TOUCH:
             total += weights[other] * (deep - least)
             if total >= bound:
@@ -171,8 +171,7 @@ def _exits(piece: int, place: Reals, ground: Ground, board: Board, out: Reals) -
             continue
         if other == piece:
             continue
-        dx, dy = signs[lies] * dx, signs[lies] * dy
-        deep = depth(field, pairs[lies], dx, dy, least_depth(field, pairs[lies], dx, dy))
+        deep = depth(field, pairs[lies], signs[lies] * dx, signs[lies] * dy)
         cost = weights[other] * deep
         if deep <= TOUCH or cost <= out[1, 0]:
             continue

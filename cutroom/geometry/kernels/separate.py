@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit, types
 
-from cutroom.geometry.kernels.depth import depth, least_depth
+from cutroom.geometry.kernels.depth import depth
 from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.seek import AT_X, AT_Y, COST, TOUCH, WAY, draw, seek
 from cutroom.geometry.kernels.types import (
@@ -35,8 +35,7 @@ def measure(piece: int, ground: Ground, spots: Reals, worn: Wholes, depths: Real
         lies, deep = worn[other], 0.0
         dx, dy = spots[piece, 0] - spots[other, 0], spots[piece, 1] - spots[other, 1]
         if other != piece and boxes[lies, 0] < dx < boxes[lies, 2] and boxes[lies, 1] < dy < boxes[lies, 3]:
-            pair, dx, dy = pairs[lies], signs[lies] * dx, signs[lies] * dy
-            deep = depth(field, pair, dx, dy, least_depth(field, pair, dx, dy))
+            deep = depth(field, pairs[lies], signs[lies] * dx, signs[lies] * dy)
             deep = deep if deep > TOUCH else 0.0
         depths[piece, other], depths[other, piece] = deep, deep
         total += deep

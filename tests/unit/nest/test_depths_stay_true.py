@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely.geometry import Point, Polygon
 
-from cutroom.geometry.kernels.depth import depth, least_depth, way_out
+from cutroom.geometry.kernels.depth import depth, depth_from, least_depth, way_out
 from cutroom.geometry.kernels.seek import TOUCH, cost_at
 from cutroom.geometry.kernels.separate import measure
 from cutroom.model.arrays import frozen_points
@@ -131,8 +131,8 @@ def test_the_depth_is_the_distance_to_the_border_and_the_way_out_leads_there() -
         for _ in range(5):
             x, y = (float(value) for value in rng.uniform(low, high))
             least = least_depth(field, pair, x, y)
-            deep = depth(field, pair, x, y, least)
-            assert deep == depth(field, pair, x, y, 0)  # what the glance says is never more than the truth
+            deep = depth(field, pair, x, y)
+            assert deep == depth_from(field, pair, x, y, 0)  # what the glance says is never more than the truth
             assert least <= deep
             glanced += least != 0
             inside = region.contains(Point(x, y))
