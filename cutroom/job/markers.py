@@ -167,15 +167,16 @@ def _laid(
         known = pattern.from_start
     starts = [known] if known is not None or not repeat else _pattern_starts(lay, repeat)
     share = 1.0 if len(starts) == 1 else 0.5 / len(starts)
+    searches = _Searches(lay, seed=seed, tries=tries, progress=progress)
     tried: list[tuple[Layout, float | None]] = []
     for start in starts:
-        tried.append((_search(lay, start, share * seconds, seed, tries, started, progress), start))
+        tried.append((searches.found(start, share * seconds, started), start))
         if tried[-1][0].stopped:
             break
     layout, start = _best(tried)
     if len(starts) > 1 and not layout.stopped:
         going = replace(started or Started(), placed=layout.placed)
-        again = _search(lay, start, 0.5 * seconds, seed, tries, going, progress)
+        again = searches.found(start, 0.5 * seconds, going)
         layout, start = _best([(again, start), (layout, start)])
     if repeat:
         start = (start or 0.0) % repeat
@@ -217,61 +218,57 @@ def _problem_from(
     return (problem, ()) if started is None else go_on(problem, lay, started)
 
 
-def _search(
-    lay: Lay,
-    pattern_start: float | None,
-    seconds: float,
-    seed: int,
-    tries: int | None,
-    started: Started | None,
-    progress: Tell | None,
-) -> Layout:
-    """One search; what it went on from is kept where nothing shorter is found and it is proven.
+class _Searches:
+    """The searches for a layout of one lay: what shapes do to each other is worked out once for all of them."""
 
-    Pieces that may be tilted are laid on the grain first, so that tilting never takes more cloth. A garment that lies
-    one way keeps its way then: tilts are each piece's own.
-    """
-    most = MOST_SHAPES if tries is not None else math.inf  # the nest takes as many as its time allows
-    problem, start = _problem_from(lay, pattern_start, started, tilt=True, most=most)
-    found = _found(lay, problem, start, pattern_start, seconds, seed, tries, started, progress)
-    length = used_length(problem.items, start) if start else found.length
-    if length >= found.length - GRID / 2:
-        return found
-    kept = replace(found, placed=start, length=length)  # the nest judges shapes that stand out a little
-    return found if prove_marker(marker_of(lay, kept, seed=seed, pattern_start=pattern_start)) else kept
+    def __init__(self, lay: Lay, *, seed: int, tries: int | None, progress: Tell | None) -> None:
+        workers = WORKERS if tries is None else 1  # counted tries depend on the seed alone
+        self.lay, self.seed = lay, seed
+        self.most = MOST_SHAPES if tries is not None else math.inf  # the nest takes as many as its time allows
+        self.nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=progress, known=Known())
 
+    def found(self, pattern_start: float | None, seconds: float, started: Started | None) -> Layout:
+        """One search; what it went on from is kept where nothing shorter is found and it is proven.
 
-def _found(
-    lay: Lay,
-    problem: Problem,
-    start: tuple[Laid, ...],
-    pattern_start: float | None,
-    seconds: float,
-    seed: int,
-    tries: int | None,
-    started: Started | None,
-    progress: Tell | None,
-) -> Layout:
-    workers = WORKERS if tries is None else 1  # counted tries depend on the seed alone
-    nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=progress, known=Known())
-    straight, begun = _problem_from(lay, pattern_start, started, tilt=False)
-    if [item.poses for item in problem.items] == [item.poses for item in straight.items]:
-        return nest(problem, seconds=seconds, start=start)
-    try:
-        first = nest(straight, seconds=STRAIGHT * seconds, start=begun)
-    except NestError:  # on the grain a piece does not go on the cloth
-        return nest(problem, seconds=seconds, start=start)
-    if first.stopped:
-        return first
-    if problem.same_way:
-        ways = {laid.item: _way(laid.pose) for laid in first.placed}
-        items = tuple(
-            replace(item, poses=tuple(pose for pose in item.poses if _way(pose) == ways[number]))
-            for number, item in enumerate(problem.items)
-        )
-        problem = replace(problem, items=items, same_way=False)
-    second = nest(problem, seconds=(1 - STRAIGHT) * seconds, start=first.placed)
-    return replace(second, tries=first.tries + second.tries, boxes_length=first.boxes_length)
+        Pieces that may be tilted are laid on the grain first, so that tilting never takes more cloth. A garment that
+        lies one way keeps its way then: tilts are each piece's own.
+        """
+        problem, start = _problem_from(self.lay, pattern_start, started, tilt=True, most=self.most)
+        straight, begun = _problem_from(self.lay, pattern_start, started, tilt=False)
+        if [item.poses for item in problem.items] == [item.poses for item in straight.items]:
+            found = self.nest(problem, seconds=seconds, start=start)
+        else:
+            found = self._tilted_last(problem, start, straight, begun, seconds)
+        length = used_length(problem.items, start) if start else found.length
+        if length >= found.length - GRID / 2:
+            return found
+        kept = replace(found, placed=start, length=length)  # the nest judges shapes that stand out a little
+        marker = marker_of(self.lay, kept, seed=self.seed, pattern_start=pattern_start)
+        return found if prove_marker(marker) else kept
+
+    def _tilted_last(
+        self,
+        problem: Problem,
+        start: tuple[Laid, ...],
+        straight: Problem,
+        begun: tuple[Laid, ...],
+        seconds: float,
+    ) -> Layout:
+        try:
+            first = self.nest(straight, seconds=STRAIGHT * seconds, start=begun)
+        except NestError:  # on the grain a piece does not go on the cloth
+            return self.nest(problem, seconds=seconds, start=start)
+        if first.stopped:
+            return first
+        if problem.same_way:
+            ways = {laid.item: _way(laid.pose) for laid in first.placed}
+            items = tuple(
+                replace(item, poses=tuple(pose for pose in item.poses if _way(pose) == ways[number]))
+                for number, item in enumerate(problem.items)
+            )
+            problem = replace(problem, items=items, same_way=False)
+        second = self.nest(problem, seconds=(1 - STRAIGHT) * seconds, start=first.placed)
+        return replace(second, tries=first.tries + second.tries, boxes_length=first.boxes_length)
 
 
 def _way(pose: Pose) -> int:
