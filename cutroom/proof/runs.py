@@ -76,13 +76,6 @@ def unbent(points: Array, starts: Ints, at: Ints, middles: Array, left: Flags) -
     return np.insert(points, at[arc], between, axis=0), starts + more[np.searchsorted(at, starts)]
 
 
-def arc_points(start: Array, end: Array, middle: Array, *, left: bool) -> Array:
-    """Places along an arc from one point (`(2,)`, mm) to another about a middle, without its start."""
-    one, first = np.array([1]), np.array([0])
-    points, _ = unbent(np.array([start, end]), first, one, np.array([middle]), np.array([left]))
-    return points[1:]
-
-
 def beyond_bed(runs: Sequence[Run], cutter: Cutter) -> list[Finding]:
     """Runs that leave the bed."""
     if not runs:

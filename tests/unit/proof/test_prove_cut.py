@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cutroom.model.cutter import Language
-from cutroom.proof.runs import arc_points
+from cutroom.proof.runs import unbent
 from cutroom.proof.undo import tips
 from cutroom.read.profile import FORMS
 from tests.cutters import MARKER, SHIPPED, a_cutter, proved, written
@@ -69,7 +69,8 @@ def test_tractrix_has_its_published_angles() -> None:
 
 def test_an_arc_by_its_middle_is_the_half_circle_of_the_example() -> None:
     """The table of a DIN 66025 interpreter: from X100 Y100, `G2 X200 Y100 I50 J0` is half a circle over (150, 150)."""
-    points = arc_points(np.array([100.0, 100.0]), np.array([200.0, 100.0]), np.array([150.0, 100.0]), left=False)
+    ends, middle = np.array([(100.0, 100.0), (200.0, 100.0)]), np.array([(150.0, 100.0)])
+    points, _ = unbent(ends, np.array([0]), np.array([1]), middle, np.array([False]))
     assert np.hypot(*(points - (150, 100)).T) == pytest.approx(50.0)
     assert points[:, 1].max() == pytest.approx(150.0, abs=0.05)
 
