@@ -13,7 +13,7 @@ from pathlib import Path
 
 import cutroom.geometry.kernels as kernels
 
-_MODULES = {"separate": "separate", "near": "first_overlap", "nofit": "no_fit"}
+_MODULES = {"separate": "separate", "near": "first_overlap", "nofit": "no_fit", "outwards": "fewer_corners"}
 """What each process compiles: a module, and the last kernel in it."""
 _STROKES = {"tour": "pieces_way"}
 """What orders strokes: compiled in a process of its own once the nest's loops are, while the nest runs."""

@@ -5,13 +5,11 @@ corners are dropped outwards, and coordinates are rounded outwards. Straight sid
 grid of units stay what they are, so that exact fits are found.
 """
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.convex import triangulate, turn_at
-from cutroom.geometry.polygon import distances
+from cutroom.geometry.kernels.outwards import fewer_corners
 from cutroom.nest.grid import UNITS
 
 Reals = NDArray[np.float64]
@@ -47,113 +45,7 @@ def simplify_outwards(
     Returns:
         `(m, 2)`, m <= n, counter-clockwise, simple.
     """
-    points = outline.copy()
-    behind = np.column_stack([np.arange(len(points)), np.arange(len(points)) + 1])  # outline corners behind each side
-    refused = np.zeros(len(points), dtype=np.bool_)
-    while len(points) > 3:
-        costs, corners = _changes(points, tolerance)
-        costs[refused] = np.inf
-        place = int(np.argmin(costs))
-        if costs[place] == np.inf:
-            if len(points) <= most or not coarser:
-                break
-            tolerance, coarser = coarser[0], coarser[1:]
-            refused[:] = False
-            continue
-        count = len(points)
-        before, after = (place - 1) % count, (place + 1) % count
-        inward = bool(np.isnan(corners[place, 0]))
-        if inward:
-            hidden = _run(outline, behind[before, 0], behind[place, 1])
-            fits = _deepest(hidden, points[before], points[after]) <= tolerance
-            fits = fits and not _meets(
-                points, {before, place, (place - 2) % count, after}, points[before], points[after]
-            )
-        else:
-            corner = corners[place]
-            fits = bool(distances(corner[None, :], outline, closed=True)[0] <= tolerance)
-            own = {before, place, after}
-            fits = (
-                fits
-                and not _meets(points, own, points[place], corner)
-                and not _meets(points, own, corner, points[after])
-            )
-        refused[place] = True
-        if fits:
-            refused[[(place + step) % count for step in (-3, -2, -1, 0, 1, 2, 3)]] = False
-            last = behind[place, 1] + (len(outline) if behind[place, 1] < behind[before, 1] else 0)
-            behind[before, 1] = last
-            if inward:
-                gone = place
-            else:
-                points[place], gone = corners[place], after
-                behind[place, 1] = behind[after, 1] + (len(outline) if behind[after, 1] < behind[place, 1] else 0)
-            points, behind = np.delete(points, gone, axis=0), np.delete(behind, gone, axis=0)
-            refused = np.delete(refused, gone)
-    return points
-
-
-def _run(outline: Reals, first: int, last: int) -> Reals:
-    count = len(outline)
-    return outline[np.arange(first, last + (count if last < first else 0) + 1) % count]
-
-
-def _changes(points: Reals, tolerance: float) -> tuple[Reals, Reals]:
-    """For each corner the area its best change adds (mm2, twice), or infinity; and the new corner, nan to drop it."""
-    steps = np.roll(points, -1, axis=0) - points
-    before, after = np.roll(steps, 1, axis=0), np.roll(steps, -1, axis=0)
-    bends = before[:, 0] * steps[:, 1] - before[:, 1] * steps[:, 0]
-    across = -before[:, 0] * after[:, 1] + before[:, 1] * after[:, 0]
-    outward = (bends > 0) & (np.roll(bends, -1) > 0) & (across < 0)
-    share = np.where(
-        outward, (-steps[:, 0] * after[:, 1] + steps[:, 1] * after[:, 0]) / np.where(outward, across, 1), 0
-    )
-    corners = points + share[:, None] * before
-    ends = points + steps
-    for axis in range(2):  # exact on sides along the axes
-        corners[:, axis] = np.where(before[:, axis] == 0, points[:, axis], corners[:, axis])
-        level = (after[:, axis] == 0) & (before[:, axis] != 0)
-        corners[:, axis] = np.where(level, ends[:, axis], corners[:, axis])
-    ahead = corners - points
-    costs = np.where(outward, np.abs(steps[:, 0] * ahead[:, 1] - steps[:, 1] * ahead[:, 0]), np.inf)
-    costs[costs > 4 * tolerance * np.hypot(steps[:, 0], steps[:, 1])] = np.inf
-    inward = bends <= 0
-    chords = before + steps
-    dropped = np.where(-bends <= tolerance * np.hypot(chords[:, 0], chords[:, 1]), -bends, np.inf)
-    corners[inward] = np.nan
-    return np.where(inward, dropped, costs), corners
-
-
-def _deepest(hidden: Reals, start: Reals, end: Reals) -> float:
-    along = end - start
-    size = math.hypot(*along)
-    moved = hidden - start
-    return float(np.abs(along[0] * moved[:, 1] - along[1] * moved[:, 0]).max()) / size if size > 0 else math.inf
-
-
-def _meets(points: Reals, skipped: set[int], start: Reals, end: Reals) -> bool:
-    """A line meets, or nearly meets, a side of an outline other than the skipped ones."""
-    kept = np.ones(len(points), dtype=np.bool_)
-    kept[list(skipped)] = False
-    a, b = points[kept], np.roll(points, -1, axis=0)[kept]
-    slack = 1e-6
-    near = (np.minimum(a, b) <= np.maximum(start, end) + slack).all(axis=1) & (
-        np.maximum(a, b) >= np.minimum(start, end) - slack
-    ).all(axis=1)
-    a, b = a[near], b[near]
-    along, sides = end - start, b - a
-
-    def aside(vector: Reals, origin: Reals, point: Reals) -> Reals:
-        offset: Reals = point - origin
-        value: Reals = vector[..., 0] * offset[..., 1] - vector[..., 1] * offset[..., 0]
-        return value
-
-    size, sizes = math.hypot(*along) * slack, np.hypot(sides[:, 0], sides[:, 1]) * slack
-    first, second = aside(along, start, a), aside(along, start, b)
-    third, fourth = aside(sides, a, start), aside(sides, a, end)
-    split = (np.minimum(first, second) <= size) & (np.maximum(first, second) >= -size)
-    other = (np.minimum(third, fourth) <= sizes) & (np.maximum(third, fourth) >= -sizes)
-    return bool((split & other).any())
+    return fewer_corners(np.ascontiguousarray(outline), np.array([tolerance, *coarser]), most)
 
 
 def snap_outwards(outline: Reals) -> Wholes:
