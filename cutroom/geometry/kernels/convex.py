@@ -4,12 +4,13 @@ import numpy as np
 from numba import njit, types
 from numpy.typing import NDArray
 
+from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.types import WHOLE_ROWS, WHOLE_ROWS_OUT
 
 Wholes = NDArray[np.int64]
 
 
-@njit(types.int64(WHOLE_ROWS, types.int64, types.int64, types.int64), cache=True, nogil=True)
+@bare(types.int64(WHOLE_ROWS, types.int64, types.int64, types.int64))
 def turn_at(points: Wholes, a: int, b: int, c: int) -> int:
     """Twice the signed area of the triangle of three rows of `points` `(n, 2)`; positive when counter-clockwise."""
     one = (points[b, 0] - points[a, 0]) * (points[c, 1] - points[a, 1])
@@ -75,7 +76,7 @@ def triangulate(points: Wholes) -> Wholes:
     return triangles[:made].copy()
 
 
-@njit(types.int64(WHOLE_ROWS, types.int64, types.int64), cache=True, nogil=True)
+@bare(types.int64(WHOLE_ROWS, types.int64, types.int64))
 def _lowest(points: Wholes, start: int, end: int) -> int:
     low = start
     for row in range(start + 1, end):
@@ -84,12 +85,8 @@ def _lowest(points: Wholes, start: int, end: int) -> int:
     return low
 
 
-@njit(
-    types.int64(
-        WHOLE_ROWS, types.int64, types.int64, WHOLE_ROWS, types.int64, types.int64, WHOLE_ROWS_OUT, types.int64
-    ),
-    cache=True,
-    nogil=True,
+@bare(
+    types.int64(WHOLE_ROWS, types.int64, types.int64, WHOLE_ROWS, types.int64, types.int64, WHOLE_ROWS_OUT, types.int64)
 )
 def sum_convex(
     one: Wholes, one_start: int, one_end: int, two: Wholes, two_start: int, two_end: int, out: Wholes, at: int
@@ -110,27 +107,23 @@ def sum_convex(
         The row after the last written. The result is counter-clockwise, without straight corners.
     """
     sides, others = one_end - one_start, two_end - two_start
-    first, second = _lowest(one, one_start, one_end) - one_start, _lowest(two, two_start, two_end) - two_start
-    x = one[one_start + first, 0] + two[two_start + second, 0]
-    y = one[one_start + first, 1] + two[two_start + second, 1]
+    a, c = _lowest(one, one_start, one_end), _lowest(two, two_start, two_end)
+    x, y = one[a, 0] + two[c, 0], one[a, 1] + two[c, 1]
+    b, d = a + 1 if a + 1 < one_end else one_start, c + 1 if c + 1 < two_end else two_start
     i, j, row = 0, 0, at
     last_x, last_y = 0, 0
     while i < sides or j < others:
-        a, b = one_start + (first + i) % sides, one_start + (first + i + 1) % sides
-        c, d = two_start + (second + j) % others, two_start + (second + j + 1) % others
         ax, ay = one[b, 0] - one[a, 0], one[b, 1] - one[a, 1]
         bx, by = two[d, 0] - two[c, 0], two[d, 1] - two[c, 1]
         bend = ax * by - ay * bx
-        if j >= others or (i < sides and bend > 0):
-            step_x, step_y = ax, ay
-            i += 1
-        elif i >= sides or bend < 0:
-            step_x, step_y = bx, by
-            j += 1
-        else:
-            step_x, step_y = ax + bx, ay + by
-            i += 1
-            j += 1
+        step_x, step_y = 0, 0
+        along_one, along_two = i < sides and (j >= others or bend >= 0), j < others and (i >= sides or bend <= 0)
+        if along_one:
+            step_x, step_y, i = ax, ay, i + 1
+            a, b = b, b + 1 if b + 1 < one_end else one_start
+        if along_two:
+            step_x, step_y, j = step_x + bx, step_y + by, j + 1
+            c, d = d, d + 1 if d + 1 < two_end else two_start
         if row == at or last_x * step_y - last_y * step_x != 0:
             out[row, 0], out[row, 1] = x, y
             last_x, last_y = 0, 0

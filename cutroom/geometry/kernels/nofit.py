@@ -10,7 +10,8 @@ from numba import njit, types
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.convex import sum_convex
-from cutroom.geometry.kernels.edges import beside, cover, take_out, write_box, write_planes, write_spans
+from cutroom.geometry.kernels.edges import beside, cover, lies_inside, take_out, write_box, write_planes, write_spans
+from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.types import (
     POLYGON,
     REAL_ROWS,
@@ -90,11 +91,13 @@ def _write_sums(
     return at
 
 
-@njit(
-    types.void(REAL_ROWS, types.int64, types.int64, REAL_ROWS_OUT, types.int64),
-    cache=True,
-    nogil=True,
-)
+@bare(types.boolean(WHOLE_ROWS, types.int64, types.int64))
+def _boxes_meet(boxes: Wholes, one: int, two: int) -> bool:
+    apart = boxes[one, 0] > boxes[two, 2] or boxes[two, 0] > boxes[one, 2]
+    return not (apart or boxes[one, 1] > boxes[two, 3] or boxes[two, 1] > boxes[one, 3])
+
+
+@bare(types.void(REAL_ROWS, types.int64, types.int64, REAL_ROWS_OUT, types.int64))
 def _copy_edges(edges: Reals, start: int, end: int, out: Reals, at: int) -> None:
     # a loop, for an assignment between slices takes seconds to compile
     for row in range(start, end):
@@ -129,42 +132,61 @@ def no_fit(
     sums, starts = np.zeros((room, 2), dtype=np.int64), np.zeros(pairs + 1, dtype=np.int64)
     planes, lines = np.zeros((room, 3)), np.zeros((room, 4))
     _write_sums(fixed, fixed_starts, moving, moving_starts, sums, starts, planes, lines)
+    sides = np.zeros((3, room))
+    for row in range(starts[pairs]):
+        sides[0, row], sides[1, row], sides[2, row] = planes[row, 0], planes[row, 1], planes[row, 2]
     boxes = np.zeros((pairs, 4), dtype=np.int64)
     for pair in range(pairs):
         write_box(sums, starts[pair], starts[pair + 1], boxes[pair])
-    kept, keeps, edges = np.zeros(pairs, dtype=np.int64), 0, 0
+    kept, near, keeps, edges = np.zeros(pairs, dtype=np.int64), np.zeros(pairs, dtype=np.int64), 0, 0
     border, other, own, spans = np.zeros((room, 4)), np.zeros((room, 4)), np.zeros((room, 4)), np.zeros((pairs + 2, 2))
     for pair in order:
-        start, end = starts[pair], starts[pair + 1]
+        start, end, box = starts[pair], starts[pair + 1], boxes[pair]
         need = 2 * edges + (end - start) * (keeps + 1)
         if need > len(border):
             grown = np.zeros((2 * need, 4))
             _copy_edges(border, 0, edges, grown, 0)
             border, other, own = grown, np.zeros((2 * need, 4)), np.zeros((2 * need, 4))
-        news = 0
+        nears, news = 0, 0
+        for earlier in range(keeps):
+            by = kept[earlier]
+            if _boxes_meet(boxes, pair, by):
+                near[nears], nears = by, nears + 1
+        covers = -1  # the part that the edge before lies inside: this one often does, too
         for row in range(start, end):
-            spans[0, 0], spans[0, 1], count = 0.0, 1.0, 1
-            for earlier in range(keeps):
-                by = kept[earlier]
+            x0, y0, x1, y1 = lines[row, 0], lines[row, 1], lines[row, 2], lines[row, 3]
+            if covers >= 0 and lies_inside(x0, y0, x1, y1, sides, starts[covers], starts[covers + 1]):
+                continue
+            spans[0, 0], spans[0, 1], count, covers = 0.0, 1.0, 1, -1
+            for place in range(nears):
+                by = near[place]
+                if beside(lines, row, boxes, by):
+                    continue
+                if lies_inside(x0, y0, x1, y1, sides, starts[by], starts[by + 1]):
+                    count, covers = 0, by
+                else:
+                    low, high = cover(x0, y0, x1, y1, planes, starts[by], starts[by + 1], True)
+                    count = take_out(spans, count, low, high)
                 if count == 0:
                     break
-                if not beside(lines, row, boxes, by):
-                    low, high = cover(
-                        lines[row, 0], lines[row, 1], lines[row, 2], lines[row, 3],
-                        planes, starts[by], starts[by + 1], True,
-                    )  # fmt: skip
-                    count = take_out(spans, count, low, high)
             news = write_spans(lines, row, spans, count, own, news)
         left, changed = 0, news > 0
+        west, south, east, north = float(box[0]), float(box[1]), float(box[2]), float(box[3])
         for row in range(edges):
-            spans[0, 0], spans[0, 1], count = 0.0, 1.0, 1
-            if not beside(border, row, boxes, pair):
-                low, high = cover(
-                    border[row, 0], border[row, 1], border[row, 2], border[row, 3], planes, start, end, False
-                )
-                changed = changed or high > low
-                count = take_out(spans, count, low, high)
-            left = write_spans(border, row, spans, count, other, left)
+            x0, y0, x1, y1 = border[row, 0], border[row, 1], border[row, 2], border[row, 3]
+            if (
+                (x0 < west and x1 < west)
+                or (x0 > east and x1 > east)
+                or (y0 < south and y1 < south)
+                or (y0 > north and y1 > north)
+            ):
+                other[left, 0], other[left, 1], other[left, 2], other[left, 3] = x0, y0, x1, y1
+                left += 1
+                continue
+            low, high = cover(x0, y0, x1, y1, planes, start, end, False)
+            spans[0, 0], spans[0, 1] = 0.0, 1.0
+            changed = changed or high > low
+            left = write_spans(border, row, spans, take_out(spans, 1, low, high), other, left)
         if changed:
             _copy_edges(own, 0, news, other, left)
             border, other, edges = other, border, left + news
