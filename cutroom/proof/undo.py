@@ -133,9 +133,9 @@ def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
     if len(way) < 4:
         return way, False
     tries = [way]
-    if tool.kind is ToolKind.LASER and tool.lead > 0 and len(way) > 4:
-        tries = [way[1:], way]
     near = _near(tool)
+    if tool.kind is ToolKind.LASER and len(way) > 4 and 0 < np.hypot(*(way[1] - way[0])) <= tool.lead + near:
+        tries = [way[1:], way]
     for some in tries:
         if len(some) < 4:
             continue
