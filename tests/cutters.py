@@ -16,6 +16,7 @@ from cutroom.proof.proved import Proved
 from cutroom.read.cutter import read_cutter
 from cutroom.write.cut_dxf import write_cut_dxf
 from cutroom.write.cut_hpgl import write_cut_hpgl
+from cutroom.write.cut_svg import write_cut_svg
 from cutroom.write.gcode import write_gcode
 from tests.builders import a_marker, a_placement, a_prepared_piece
 
@@ -23,9 +24,10 @@ WRITERS: Mapping[str, Callable[[Toolpaths, Cutter], bytes]] = {
     Language.DXF: write_cut_dxf,
     Language.HPGL: write_cut_hpgl,
     Language.ISO: write_gcode,
+    Language.SVG: write_cut_svg,
 }
 MARKER = a_marker()
-SHIPPED = ("drag-knife-roll-cutter", "exchange-dxf", "flatbed-knife", "gantry-laser")
+SHIPPED = ("drag-knife-roll-cutter", "exchange-dxf", "flatbed-knife", "gantry-laser", "gantry-laser-svg")
 
 
 def a_finely_curved_marker() -> Marker:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
 
-_HALF_TURN = 1.0  # bulge of half a circle
+_QUARTER_TURN = math.tan(math.pi / 8) + 1e-9
 
 
 def bulge_of(sweep: float) -> float:
@@ -54,6 +54,18 @@ def straightened(points: Reals, bulges: Reals, within: float) -> Reals:
             parts.append(centre + radius * np.column_stack([np.cos(angles), np.sin(angles)]))
         parts.append(end[None])
     return np.concatenate(parts)
+
+
+def in_quarters(points: Reals, bulges: Reals) -> tuple[Reals, Reals]:
+    """A line of arcs `(n, 2)` and `(n - 1,)`; those that sweep more than a quarter turn halved until none does."""
+    while len(long := np.flatnonzero(np.abs(bulges) > _QUARTER_TURN)):
+        chords = points[long + 1] - points[long]
+        right = np.column_stack((chords[:, 1], -chords[:, 0]))
+        middles = (points[long] + points[long + 1] + right * bulges[long, None]) / 2
+        halves = np.tan(np.arctan(bulges[long]) / 2)
+        points, bulges = np.insert(points, long + 1, middles, axis=0), np.insert(bulges, long, halves)
+        bulges[long + 1 + np.arange(len(long))] = halves
+    return points, bulges
 
 
 def fit_arcs(points: Reals, bulges: Reals, ends: Wholes, within: float) -> tuple[Reals, Reals, Wholes]:

@@ -16,7 +16,12 @@ from cutroom.send.hpgl import Hpgl
 from cutroom.send.hpgl_words import ADVANCES, commands
 from cutroom.send.language import AsIs
 
-_TAKES = {CutterLanguage.HPGL: Hpgl.name, CutterLanguage.ISO: Gcode.name, CutterLanguage.DXF: AsIs.name}
+_TAKES = {
+    CutterLanguage.HPGL: Hpgl.name,
+    CutterLanguage.ISO: Gcode.name,
+    CutterLanguage.DXF: AsIs.name,
+    CutterLanguage.SVG: AsIs.name,
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,7 @@ from cutroom.proof.proved import Proved
 from cutroom.read.job import FILE_KINDS
 from cutroom.write.cut_dxf import write_cut_dxf
 from cutroom.write.cut_hpgl import write_cut_hpgl
+from cutroom.write.cut_svg import write_cut_svg
 from cutroom.write.gcode import write_gcode
 from cutroom.write.hpgl import write_hpgl
 from cutroom.write.marker_dxf import write_marker_dxf
@@ -47,12 +48,14 @@ ENDINGS = {
     "cut-gcode": "cut.nc",
     "cut-hpgl": "cut.plt",
     "cut-dxf": "cut.dxf",
+    "cut-svg": "cut.svg",
 }
 """Name of a marker's file after the fabric's name, by kind."""
 CUT_WRITERS: Mapping[Language, Callable[[Toolpaths, Cutter], bytes]] = {
     Language.ISO: write_gcode,
     Language.HPGL: write_cut_hpgl,
     Language.DXF: write_cut_dxf,
+    Language.SVG: write_cut_svg,
 }
 PIECES, REPORT = ("pieces.dxf", "pieces-dxf"), ("report.html", "report-html")
 LONGEST = 60

@@ -24,6 +24,7 @@ class Language(StrEnum):
     DXF = "cut-dxf"
     HPGL = "cut-hpgl"
     ISO = "cut-gcode"
+    SVG = "cut-svg"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,9 @@ class Tool:
         kind: What leaves the line.
         roles: What it draws or cuts.
         number: Of its pen or holder, where the language has numbers.
-        layer: Name of its layer, where the language has layers.
+        layer: Name of its layer, where the language has layers; in SVG of its group.
         colour: Number of its colour (DXF: 1 red to 7 black).
+        rgb: The colour by which the machine knows it (SVG: `#b3261e`), or empty.
         offset: From the pivot back to the tip of a drag knife (mm).
         kerf: Width that a laser burns away (mm).
         corner_deg: A drag knife is swung round, a tangential knife lifted, at a sharper corner than this (degrees).
@@ -56,6 +58,7 @@ class Tool:
     number: int = 1
     layer: str = ""
     colour: int = 7
+    rgb: str = ""
     offset: float = 0.0
     kerf: float = 0.0
     corner_deg: float = 20.0

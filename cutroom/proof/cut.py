@@ -15,6 +15,7 @@ from cutroom.proof.lines import Line, Within
 from cutroom.proof.proved import Proved, summed_up
 from cutroom.proof.read_cut_dxf import read_cut_dxf
 from cutroom.proof.read_cut_hpgl import read_cut_hpgl
+from cutroom.proof.read_cut_svg import read_cut_svg
 from cutroom.proof.read_gcode import read_gcode
 from cutroom.proof.runs import Runs
 from cutroom.proof.shared import put_together
@@ -28,6 +29,7 @@ _READERS: Mapping[str, Callable[[bytes, Cutter], Runs]] = {
     Language.DXF: read_cut_dxf,
     Language.HPGL: read_cut_hpgl,
     Language.ISO: read_gcode,
+    Language.SVG: read_cut_svg,
 }
 
 
@@ -35,7 +37,7 @@ def prove_cut(kind: str, data: bytes, marker: Marker, cutter: Cutter) -> Proved:
     """Prove a cutter's file of a marker.
 
     Args:
-        kind: `cut-dxf`, `cut-hpgl` or `cut-gcode`.
+        kind: `cut-dxf`, `cut-hpgl`, `cut-gcode` or `cut-svg`.
         data: The bytes of the file.
         marker: The marker it was written from.
         cutter: The machine it was written for.

@@ -1,6 +1,7 @@
 """Machines that cut, by name."""
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,12 +11,12 @@ from cutroom.model.cutter import Cutter, Language, Tool, ToolKind, ends_program
 from cutroom.model.plot import Role
 from cutroom.read.connection import read_connection
 from cutroom.read.motion import read_motion
-from cutroom.read.profile import FORMS, INSTRUCTIONS
+from cutroom.read.profile import COLOUR, FORMS, INSTRUCTIONS
 from cutroom.read.profile_files import as_profile_errors, correction_of, list_profiles, open_profile
 from cutroom.read.reading import Reading, echo, listed
 from cutroom.read.shapes import CutterShape, ToolShape
 
-LANGUAGES = {"dxf": Language.DXF, "hpgl": Language.HPGL, "iso 6983": Language.ISO}
+LANGUAGES = {"dxf": Language.DXF, "hpgl": Language.HPGL, "iso 6983": Language.ISO, "svg": Language.SVG}
 """What a profile may say of its machine's language."""
 VERSIONS = ("R12", "R2000")
 SHARED_LINES = ("each", "once")
@@ -28,6 +29,8 @@ _WORDS = {
     Language.ISO: re.compile(r"(?:[A-Z]-?\d*\.?\d+)(?: [A-Z]-?\d*\.?\d+)*"),
     Language.HPGL: INSTRUCTIONS,
 }
+_WITHOUT_WORDS = {Language.DXF: "a DXF", Language.SVG: "an SVG"}
+"""Drawings, which hold no instructions."""
 _LAYER = re.compile(r"[A-Z0-9$_-]{1,31}")
 
 
@@ -116,6 +119,8 @@ def _judge_words(reading: Reading, shape: CutterShape, language: Language | None
         reading.known(shape.form, FORMS, "form", "form of HP-GL")
     if shape.splines:
         _judge_splines(reading, shape, language)
+    if shape.inches and language is Language.SVG:
+        reading.fault("inches", "an SVG for a cutter is in true millimetres", "Leave it out")
     if shape.turn_axis is not None and shape.turn_axis not in {"A", "B", "C"}:
         reading.fault("turn_axis", f"{echo(shape.turn_axis)} is no axis that turns", 'Write "A", "B" or "C"')
     if shape.shared_lines is not None:
@@ -136,8 +141,8 @@ def _judge_splines(reading: Reading, shape: CutterShape, language: Language | No
 
 def _judge_instructions(reading: Reading, place: str, words: tuple[str, ...] | None, language: Language | None) -> None:
     """Instructions must be words of the machine's language."""
-    if words and language is Language.DXF:
-        reading.fault(place, "a DXF holds no instructions", "Leave it out")
+    if words and language in _WITHOUT_WORDS:
+        reading.fault(place, f"{_WITHOUT_WORDS[language]} holds no instructions", "Leave it out")
     for word in words or ():
         if language in _WORDS and _WORDS[language].fullmatch(word) is None:
             example = '"M3 S600"' if language is Language.ISO else '"PU;"'
@@ -170,12 +175,45 @@ def _tools(reading: Reading, raw: dict[str, Any], language: Language) -> tuple[T
             reading.fault("tools", f"no tool does {role.casefold()}", f'Add "{role.casefold()}" to what one does')
     if len({tool.layer for tool in tools}) < len(tools):
         reading.fault("tools", "two tools have one layer", "Give each its own")
+    if language is Language.SVG:
+        _judge_colours(reading, tools)
     said = {(tool.choose, tool.power, tool.down) for tool in tools}
     if language is Language.ISO and len(said) < len(tools):
         reading.fault("tools", "two tools cannot be told apart in a program", "Give each its own choose, power or down")
     if language is Language.HPGL and len({tool.number for tool in tools}) < len(tools):
         reading.fault("tools", "two tools have one number", "Give each its own")
     return tuple(tools)
+
+
+def _judge_colours(reading: Reading, tools: Sequence[Tool]) -> None:
+    """Where a machine knows its tools by their colours no two are alike."""
+    owner: dict[str, str] = {}
+    for tool in tools:
+        if tool.rgb in owner:
+            what = f"{tool.rgb} is the colour of {owner[tool.rgb]} already"
+            fix = "Give each its own: the machine tells tools by their colour"
+            reading.fault(f"tools.{tool.name}.colour", what, fix)
+        if tool.rgb:
+            owner.setdefault(tool.rgb, tool.name)
+
+
+def _number_of_colour(reading: Reading, said: int | str | None, place: str) -> int:
+    if said is None:
+        return 7
+    if isinstance(said, str) or not 1 <= said <= 255:
+        reading.fault(place, f"{echo(said)} is not the number of a colour", "Write 1 up to 255; 7 is black")
+        return 7
+    return said
+
+
+def _rgb(reading: Reading, said: int | str | None, place: str) -> str:
+    example = 'red, green and blue: "#b3261e"'
+    reading.asked(said, place, "the machine tells tools by their colour", example)
+    if isinstance(said, str) and COLOUR.fullmatch(said):
+        return said.lower()
+    if said is not None and not reading.faulted(place):
+        reading.fault(place, f"{echo(said)} is not a colour", f"Write {example}")
+    return ""
 
 
 def _tool(reading: Reading, name: str, raw: Any, language: Language) -> Tool | None:
@@ -216,6 +254,7 @@ def _tool(reading: Reading, name: str, raw: Any, language: Language) -> Tool | N
     layer = shape.layer or name.upper().replace(" ", "_")
     if _LAYER.fullmatch(layer) is None:
         reading.fault(f"{place}.layer", f'"{layer}" is no name of a layer', "Capitals, digits, $, - and _ up to 31")
+    by_colour = language is Language.SVG
     if kind is None:
         return None
     return Tool(
@@ -224,7 +263,8 @@ def _tool(reading: Reading, name: str, raw: Any, language: Language) -> Tool | N
         roles=roles,
         number=shape.number or 1,
         layer=layer,
-        colour=shape.colour or 7,
+        colour=7 if by_colour else _number_of_colour(reading, shape.colour, f"{place}.colour"),
+        rgb=_rgb(reading, shape.colour, f"{place}.colour") if by_colour else "",
         corner_deg=corner,
         speed=None if shape.speed is None else float(shape.speed),
         power=None if shape.power is None else float(shape.power),

@@ -38,6 +38,7 @@ FILE_KINDS = (
     "cut-gcode",
     "cut-hpgl",
     "cut-dxf",
+    "cut-svg",
     "report-html",
 )
 """The kinds of file that a job may ask for."""

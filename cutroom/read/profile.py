@@ -21,7 +21,8 @@ FORMS = ("absolute", "relative", "encoded", "encoded 7-bit")
 INSTRUCTIONS = re.compile(r"(?:[A-Za-z]{2}[-+0-9., ]*;)+")
 """HP-GL of a profile: two-letter instructions with numbers, each closed by a semicolon."""
 
-_COLOUR = re.compile(r"#[0-9A-Fa-f]{6}")
+COLOUR = re.compile(r"#[0-9A-Fa-f]{6}")
+"""Red, green and blue as SVG has them."""
 _INCH = 25.4
 _PAPERS = {
     # ISO 216, A series
@@ -162,7 +163,7 @@ def _colours(reading: Reading, raw: dict[str, object]) -> dict[int, str]:
         place = joined("colours", pen)
         if not pen.isdigit() or not 1 <= int(pen) <= 255:
             reading.fault(place, f'"{pen}" is not the number of a pen', "Write 1 or more")
-        elif not isinstance(colour, str) or _COLOUR.fullmatch(colour) is None:
+        elif not isinstance(colour, str) or COLOUR.fullmatch(colour) is None:
             reading.fault(place, f"{echo(colour)} is not a colour", 'Write red, green and blue: "#b3261e"')
         else:
             colours[int(pen)] = colour.lower()

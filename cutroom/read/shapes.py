@@ -140,7 +140,8 @@ A fabric; the facts that spoil work when they are forgotten are asked for:
 What to write:
     files: Kinds of file. Asked for.
     plotter: A plotter's name, or the path of your own profile; asked for by `marker-hpgl`.
-    cutters: Names of cutters, or paths of your own profiles, one for each of `cut-gcode`, `cut-hpgl` and `cut-dxf`.
+    cutters: Names of cutters, or paths of your own profiles, one for each of `cut-gcode`, `cut-hpgl`,
+        `cut-dxf` and `cut-svg`.
     paper: `A4`, `Letter` ...; asked for by `tiles-pdf`.
     square_measured: What the printed 100 mm square measured.
     go_on: true to write although a check says stop.
@@ -157,6 +158,7 @@ LengthKey = Annotated[Length, msgspec.Meta(description="a length: a number, or t
 Text = Annotated[str, msgspec.Meta(description="text in quotes")]
 Count = Annotated[int, msgspec.Meta(description="a whole number")]
 Number = Annotated[int | float, msgspec.Meta(description="a number")]
+Colour = Annotated[int | str, msgspec.Meta(description="the number of a colour, or red, green and blue: '#b3261e'")]
 Flag = Annotated[bool, msgspec.Meta(description="true or false")]
 Pair = tuple[Length, Length]
 PointKey = Annotated[Pair, msgspec.Meta(description="a point [x, y]")]
@@ -552,7 +554,7 @@ class ToolShape(Shape, frozen=True):
     does: Names | None = None
     number: Count | None = None
     layer: Text | None = None
-    colour: Count | None = None
+    colour: Colour | None = None
     offset: LengthKey | None = None
     kerf: LengthKey | None = None
     corner_deg: Number | None = None

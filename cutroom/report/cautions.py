@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from cutroom.model.cutter import Cutter, ToolKind
+from cutroom.model.cutter import Cutter, Language, ToolKind
 from cutroom.model.fabric import Fabric, Spread
 from cutroom.model.profile import Plotter
 from cutroom.report.values import MarkerSheet, Report
@@ -68,6 +68,12 @@ _FIRST_BEAM = (
 )
 
 
+_FIRST_COLOURS = (
+    "{}: the colour of a line chooses the tool, and nothing else of it is in the file. Set power and speed at the "
+    "machine for each, in this order: {}. See on its screen that it keeps the order of the lines, too."
+)
+
+
 def first_run(machines: Sequence[Plotter | Cutter]) -> tuple[str, ...]:
     """What to mind before machines run a file for the first time: once, in plain words; nothing for none."""
     kinds = {tool.kind for machine in machines if isinstance(machine, Cutter) for tool in machine.tools}
@@ -78,7 +84,12 @@ def first_run(machines: Sequence[Plotter | Cutter]) -> tuple[str, ...]:
         said.append(_FIRST_DRAG)
     if ToolKind.LASER in kinds:
         said.append(_FIRST_BEAM)
+    said += [_colours(one) for one in machines if isinstance(one, Cutter) and one.language is Language.SVG]
     return tuple(said)
+
+
+def _colours(cutter: Cutter) -> str:
+    return _FIRST_COLOURS.format(cutter.name, ", ".join(f"{tool.rgb} {tool.name}" for tool in cutter.tools))
 
 
 def cautions(report: Report) -> tuple[tuple[str, tuple[str, ...]], ...]:

@@ -8,17 +8,23 @@ import numpy as np
 from cutroom.model.toolpath import Toolpath
 
 
-def plain_runs(paths: Sequence[Toolpath], unit: float, places: int) -> Iterator[tuple[float, ...] | None]:
+def plain_runs(
+    paths: Sequence[Toolpath], unit: float, places: int, *, down_from: float | None = None
+) -> Iterator[tuple[float, ...] | None]:
     """For each run x and y of all its points by turns, or None when there are arcs in it.
 
     Args:
         paths: The runs.
         unit: mm to one of the file's units.
         places: Decimal places to which points are rounded.
+        down_from: Where the file's y is 0 and runs down (of its units); None where it runs up, from the machine's 0.
     """
     if not paths:
         return
-    numbers = (np.round(np.concatenate([path.points for path in paths]) / unit, places) + 0.0).ravel().tolist()
+    points = np.concatenate([path.points for path in paths]) / unit
+    if down_from is not None:
+        points = points * (1.0, -1.0) + (0.0, down_from)
+    numbers = (np.round(points, places) + 0.0).ravel().tolist()
     bends = np.concatenate([path.bulges for path in paths]) != 0
     counts = [len(path.bulges) for path in paths]
     bent = set(np.repeat(np.arange(len(paths)), counts)[bends].tolist())

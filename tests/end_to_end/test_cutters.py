@@ -11,7 +11,8 @@ from tests.jobs import job_text, make, rectangle
 PROFILES = Path(__file__).parents[2] / "profiles" / "cutters"
 FABRIC = 'width = 80\nspread = "open"\nface = "up"\nnap = "none"\nshrinkage = "not tested"\n'
 BADGE = rectangle("badge", "single", "12 cm", "12 cm")
-WRITE = 'files = ["cut-gcode", "cut-hpgl", "cut-dxf"]\ncutters = ["{}", "drag-knife-roll-cutter", "exchange-dxf"]'
+WRITE = """files = ["cut-gcode", "cut-hpgl", "cut-dxf", "cut-svg"]
+cutters = ["{}", "drag-knife-roll-cutter", "exchange-dxf", "gantry-laser-svg"]"""
 
 
 def job(write: str, copies: int = 3) -> str:
@@ -19,16 +20,26 @@ def job(write: str, copies: int = 3) -> str:
 
 
 @pytest.mark.parametrize(("cutter", "down"), [("gantry-laser", b"\nM3\n"), ("flatbed-knife", b"\nM14\n")])
-def test_all_three_languages_are_written_and_proven(cutter: str, down: bytes) -> None:
+def test_all_languages_are_written_and_proven(cutter: str, down: bytes) -> None:
     code, manifest = make(job(WRITE.format(cutter)), "--tries", "5")
     assert code == 0
     kinds = {file["kind"]: file for file in manifest["files"]}
-    assert set(kinds) == {"cut-gcode", "cut-hpgl", "cut-dxf", "marker-json"}
+    assert set(kinds) == {"cut-gcode", "cut-hpgl", "cut-dxf", "cut-svg", "marker-json"}
     assert all(row["passed"] for row in manifest["proof"])
     assert down in Path("out", kinds["cut-gcode"]["path"]).read_bytes()
     assert 0 < kinds["cut-gcode"]["time"]["seconds"] < 300
     assert kinds["cut-gcode"]["time"]["bound_by"] == "machine"
     assert "time" not in kinds["cut-dxf"], "its profile says no speeds"
+    assert 0 < kinds["cut-svg"]["time"]["seconds"] < 300
+
+
+def test_what_an_svg_cannot_say_is_told_once(capsys: pytest.CaptureFixture[str]) -> None:
+    """Power, speed and order are set at the machine, a colour for each tool; the usual cautions of a laser as well."""
+    code, _ = make(job('files = ["cut-svg"]\ncutters = ["gantry-laser-svg"]'), "--tries", "3")
+    assert code == 0
+    said = capsys.readouterr().out
+    assert "#2f6f8f mark, #8a4b9a inside, #c2571a outline" in said
+    assert said.count("Laser: lid shut") == 1
 
 
 def test_lines_that_touching_pieces_share_are_cut_once_and_what_that_saves_is_said() -> None:

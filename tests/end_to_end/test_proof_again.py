@@ -16,9 +16,9 @@ from tests.jobs import SAMPLES, job_text, make, rectangle
 FABRIC = 'width = 80\nspread = "open"\nface = "up"\nnap = "none"\nshrinkage = "not tested"\n'
 KINDS = (
     '["pieces-dxf", "marker-dxf", "marker-svg", "marker-pdf", "tiles-pdf", "marker-hpgl", "marker-json", '
-    '"cut-gcode", "cut-dxf", "report-html"]'
+    '"cut-gcode", "cut-dxf", "cut-svg", "report-html"]'
 )
-MACHINES = 'plotter = "roll-pen-plotter"\npaper = "A4"\ncutters = ["gantry-laser", "exchange-dxf"]'
+MACHINES = 'plotter = "roll-pen-plotter"\npaper = "A4"\ncutters = ["gantry-laser", "exchange-dxf", "gantry-laser-svg"]'
 OUT = Path("out")
 
 
@@ -55,7 +55,9 @@ def test_a_changed_profile_does_not_matter(monkeypatch: pytest.MonkeyPatch, caps
     assert said(capsys, "out")[0] == 0
 
 
-@pytest.mark.parametrize("kind", ["marker-dxf", "marker-svg", "marker-hpgl", "marker-pdf", "cut-gcode", "pieces-dxf"])
+@pytest.mark.parametrize(
+    "kind", ["marker-dxf", "marker-svg", "marker-hpgl", "marker-pdf", "cut-gcode", "cut-svg", "pieces-dxf"]
+)
 def test_a_file_that_was_changed_is_refused(kind: str, capsys: pytest.CaptureFixture[str]) -> None:
     path = OUT / made()[kind]
     data = path.read_bytes()
@@ -105,6 +107,7 @@ def test_a_folder_of_an_earlier_version_without_its_markers_is_told(capsys: pyte
         ("tiles-pdf", ["--paper", "A4"]),
         ("cut-gcode", ["--machine", "gantry-laser"]),
         ("cut-dxf", ["--machine", "exchange-dxf"]),
+        ("cut-svg", ["--machine", "gantry-laser-svg"]),
     ],
 )
 def test_one_file_is_proved_against_a_marker(kind: str, more: list[str], capsys: pytest.CaptureFixture[str]) -> None:

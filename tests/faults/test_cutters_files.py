@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cutroom.model.cutter import Cutter
+from cutroom.model.cutter import Cutter, Language
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
 from cutroom.model.toolpath import Toolpath
@@ -75,22 +75,27 @@ def test_a_piece_cut_with_the_wrong_hand_is_mirrored(name: str) -> None:
 
 @pytest.mark.parametrize("name", SHIPPED)
 def test_an_outline_cut_before_its_notches_is_told(name: str) -> None:
+    """Of one tool the notch comes late; where notches have a tool of their own, that tool does."""
+
     def late(paths: Paths) -> Paths:
+        tool = paths[first(paths, Role.NOTCH)].tool
+        if tool != paths[first(paths, Role.CUT)].tool:
+            return tuple(sorted(paths, key=lambda path: path.tool == tool))
         index = first(paths, Role.NOTCH)
-        last = max(i for i, path in enumerate(paths) if path.tool == paths[index].tool)
+        last = max(i for i, path in enumerate(paths) if path.tool == tool)
         moved = paths[index]
         return (*paths[:index], *paths[index + 1 : last + 1], moved, *paths[last + 1 :])
 
-    if name != "exchange-dxf":  # its holes are a tool of their own
-        text = told(a_cutter(name), written(a_cutter(name), change=late))
-        wanted = "its outline is cut before all that lies inside it"
-        if name == "drag-knife-roll-cutter":  # its blade then also starts the notch as the outline left it
-            wanted += "|missing: notch|a notch is moved"
-        assert re.search(wanted, text)
+    text = told(a_cutter(name), written(a_cutter(name), change=late))
+    wanted = "its outline is cut before all that lies inside it"
+    if name == "drag-knife-roll-cutter":  # its blade then also starts the notch as the outline left it
+        wanted += "|missing: notch|a notch is moved"
+    assert re.search(wanted, text)
 
 
-def test_tools_by_the_wrong_turn_are_told() -> None:
-    cutter = a_cutter("exchange-dxf")
+@pytest.mark.parametrize("name", ["exchange-dxf", "gantry-laser-svg"])
+def test_tools_by_the_wrong_turn_are_told(name: str) -> None:
+    cutter = a_cutter(name)
     text = told(cutter, written(cutter, change=lambda paths: (*paths[-1:], *paths[:-1])))
     assert "its tools come by turns" in text
 
@@ -118,6 +123,19 @@ def test_a_beam_led_on_the_line_itself_leaves_a_small_piece() -> None:
 def test_a_beam_led_within_the_line_is_refused() -> None:
     laser = a_cutter("gantry-laser")
     told(laser, written(with_tool(laser, "beam", kerf=0.6)))
+
+
+@pytest.mark.parametrize("name", ["gantry-laser", "gantry-laser-svg"])
+def test_a_beam_that_comes_from_afar_is_told(name: str) -> None:
+    """Its way in lies in the waste only as far as the profile says; a longer one runs through what lies beside."""
+
+    def from_afar(paths: Paths) -> Paths:
+        index = first(paths, Role.CUT)
+        points = paths[index].points.copy()
+        points[0] += 20 * (points[0] - points[1])
+        return (*paths[:index], replace(paths[index], points=points), *paths[index + 1 :])
+
+    assert "cut line" in told(a_cutter(name), written(a_cutter(name), change=from_afar))
 
 
 def test_a_knife_led_as_a_pen_is_refused() -> None:
@@ -184,6 +202,102 @@ def test_one_digit_of_an_encoded_polyline() -> None:
 )
 def test_faults_of_a_dxf(old: bytes, new: bytes, said: str) -> None:
     assert re.search(said, told_after("exchange-dxf", old, new))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (rb'stroke="#8a4b9a"', b'stroke="#8a4b9b"', "colour #8a4b9b: no tool of the machine has that colour"),
+        (rb'stroke="#8a4b9a"', b'stroke="#2f6f8f"', "missing"),
+        (rb'stroke="#8a4b9a"', b"", "colour none: no tool of the machine has that colour"),
+        (rb'(<path d="[^"]*")', rb'\1 stroke="#c2571a"', "extra"),
+        (rb'(<path d="[^"]*")', rb'\1 fill="#c2571a"', "filled with #c2571a"),
+        (rb' fill="none"', b"", "filled with black"),
+        (rb' stroke-width="0.01"', b"", "a line is 1 wide"),
+        (rb'(<path d="[^"]*")', rb'\1 stroke-width="0.4"', "a line is 0.4 wide"),
+        (rb'(<path d="[^"]*")', rb'\1 style="stroke:#c2571a"', '"style" of a <path> may change what is cut'),
+        (rb'<g id="OUTLINE"', b'<g class="x" id="OUTLINE"', '"class" of a <g> may change what is cut'),
+        (rb'<g id="OUTLINE"', b'<g transform="scale(1.01)" id="OUTLINE"', "an element is transformed"),
+        (rb"<title>", b"<style>path{fill:red}</style><title>", "<style> is extra"),
+        (rb"</svg>", b'<circle r="5"/></svg>', "<circle> is extra"),
+        (rb'<path d="[^"]*"/>', b"", "missing"),
+        (rb'(<path d="[^"]*"/>)', rb"\1\1", "drawn twice"),
+        (rb'(OUTLINE(?:.|\n)*?<path d="M)(\d+)', rb"\g<1>1\2", "moved|missing|extra|goes from"),
+        (rb" L(\d)", rb" L9\1", "moved|missing|extra|goes from"),
+        (rb" L(\d)", rb" Q\1", "a path is damaged"),
+        (rb" L(\d+)", rb" L\g<1>e999", "a path is damaged"),
+        (rb'width="1300mm"', b'width="1313mm"', "the page is 1313.00 x 900.00 mm"),
+        (rb'width="1300mm"', b'width="1300"', "not in mm"),
+        (rb'width="1300mm"', b'width="0mm"', "not in mm, or it has no view box"),
+        (rb'viewBox="0 0 1300 900"', b'viewBox="0 0 1300 909"', "its unit is 1.00000 mm in x and 0.99010 mm in y"),
+        (rb'viewBox="0 0 1300 900"', b'viewBox="0 0 1313 909"', "out of scale"),
+        (rb'viewBox="0 0 1300 900"', b'viewBox="5 0 1300 900"', "moved|missing"),
+        (rb'viewBox="0 0 1300 900"', b'viewBox="0 0 inf 900"', "no view box"),
+        (rb"<svg ", b'<?xml-stylesheet href="x.css"?><svg ', "takes its looks from elsewhere"),
+        (rb"<svg ", b"<!DOCTYPE svg><svg ", "declares entities"),
+    ],
+)
+def test_faults_of_an_svg(old: bytes, new: bytes, said: str) -> None:
+    assert re.search(said, told_after("gantry-laser-svg", old, new))
+
+
+ROUND = re.compile(rb"A([\d.]+),[\d.]+ 0 0 ([01]) ")
+
+
+@pytest.mark.parametrize(
+    "bend",
+    [
+        lambda radius, sweep: b"A%f,%f 0 0 %d " % (radius, radius, 1 - sweep),
+        lambda radius, sweep: b"A%f,%f 0 1 %d " % (radius, radius, sweep),
+        lambda radius, sweep: b"A%f,%f 0 0 %d " % (radius / 2, radius / 2, sweep),
+        lambda radius, sweep: b"A%f,%f 0 0 %d " % (radius, radius * 1.1, sweep),
+    ],
+    ids=["the other way round", "the long way round", "a smaller circle", "an ellipse"],
+)
+def test_an_arc_that_bends_otherwise_is_told(bend: Callable[[float, int], bytes]) -> None:
+    """The roundest arc of a cut line in the finely curved marker."""
+    laser = a_cutter("gantry-laser-svg")
+    data = written(laser, FINE)
+    start = data.index(b"OUTLINE")
+    arc = max(ROUND.finditer(data, start), key=lambda found: -abs(float(found[1]) - 60.0))
+    other = data[: arc.start()] + bend(float(arc[1]), int(arc[2])) + data[arc.end() :]
+    found = proved(laser, other, FINE)
+    assert found.refused
+
+
+def test_a_line_of_an_svg_moved_by_a_fifth_of_a_millimetre_is_told() -> None:
+    def moved(paths: Paths) -> Paths:
+        index = first(paths, Role.CUT)
+        return (
+            *paths[:index],
+            replace(paths[index], points=np.add(paths[index].points, (0.2, 0.0))),
+            *paths[index + 1 :],
+        )
+
+    cutter = a_cutter("gantry-laser-svg")
+    assert "0.20" in told(cutter, written(cutter, change=moved))
+
+
+def test_an_svg_written_otherwise_passes() -> None:
+    """Relative, with H, V and Z, other units, nested groups, other capitals: the same lines."""
+    cutter = a_cutter("exchange-dxf")
+    tools = tuple(replace(t, rgb=rgb) for t, rgb in zip(cutter.tools, ("#aa0000", "#00aa00", "#0000aa"), strict=True))
+    cutter = replace(cutter, language=Language.SVG, tools=tools, arcs=True)
+    data = written(cutter)
+    box = re.search(rb'viewBox="0 0 (\d+) (\d+)"', data)
+    assert box is not None
+
+    def ten_times(found: re.Match[bytes]) -> bytes:
+        return b"%.2f" % (float(found[0]) * 10)
+
+    def path(found: re.Match[bytes]) -> bytes:
+        return re.sub(rb"\d+\.\d+", ten_times, found[0]).replace(b"L", b"\nL ").replace(b",", b" ")
+
+    other = re.sub(rb'd="[^"]*"', path, data).replace(box[0], b'viewBox="0,0,%d0,%d0"' % (int(box[1]), int(box[2])))
+    other = other.replace(b'stroke-width="0.01"', b'stroke-width="0.1"').replace(b"#00aa00", b"#00AA00")
+    other = other.replace(b"<path", b"<g><path").replace(b"/>", b"/></g>")
+    assert proved(cutter, data).findings == ()
+    assert proved(cutter, other).findings == ()
 
 
 SPLINES = replace(a_cutter("exchange-dxf"), version="R2000", arcs=False, splines=True, tolerance=0.02)

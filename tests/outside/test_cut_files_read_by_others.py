@@ -1,4 +1,4 @@
-"""Files of cutters, and the encoded form of HP-GL, as ezdxf, GDAL and hp2xx read them."""
+"""Files of cutters, and the encoded form of HP-GL, as ezdxf, GDAL, hp2xx, svgelements and fontTools read them."""
 
 import io
 import re
@@ -10,12 +10,15 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
+import svgelements
 from ezdxf.addons.hpgl2.backend import Recorder, RecordType
 from ezdxf.addons.hpgl2.interpreter import Interpreter
 from ezdxf.addons.hpgl2.plotter import Plotter as Reader
 from ezdxf.addons.hpgl2.tokenizer import hpgl2_commands
 from ezdxf.filemanagement import read
 from ezdxf.path import make_path
+from fontTools.pens.perimeterPen import PerimeterPen
+from fontTools.svgLib.path import parse_path
 from numpy.typing import NDArray
 
 from cutroom.geometry.arcs import straightened
@@ -103,6 +106,52 @@ def test_ezdxf_and_gdal_read_splines_as_the_same_lines(tmp_path: Path) -> None:
     cuts = [shape for shape, layer in zip(shapely.from_wkb(shapes), fields[0], strict=True) if layer == "CUT"]
     areas = [shapely.Polygon(marker.prepared(placement).cut_line).area for placement in marker.placements]
     assert sorted(shapely.Polygon(shapely.get_coordinates(cut)).area for cut in cuts) == pytest.approx(areas, rel=2e-3)
+
+
+def drawn_by_svgelements(data: bytes) -> list[tuple[str, Reals]]:
+    """The colour and the points (mm, y up) of each path of a drawing, as it would be shown at 25.4 dots to the inch."""
+    drawing = svgelements.SVG.parse(io.BytesIO(data), ppi=25.4, reify=True)
+    found = []
+    for path in drawing.elements(lambda one: isinstance(one, svgelements.Path)):
+        points = [path.first_point]
+        for bit in path:
+            arc = isinstance(bit, svgelements.Arc)
+            points += [bit.point(share) for share in np.linspace(0, 1, 400 if arc else 2)[1:]]
+        page = np.array([(point.x, drawing.height - point.y) for point in points if point is not None])
+        assert path.fill.value is None
+        found.append((str(path.stroke.hex), page))
+    assert (drawing.width, drawing.height) == pytest.approx((1300, 900), rel=1e-6)  # it rounds the inch
+    return found
+
+
+@pytest.mark.parametrize("arcs", [False, True])
+def test_svgelements_reads_the_same_lines_in_their_order_and_colours(arcs: bool) -> None:
+    """It works arcs out of their ends by itself (W3C SVG 1.1, F.6), and the page's size out of its millimetres."""
+    cutter = replace(a_cutter("gantry-laser-svg"), arcs=arcs)
+    marker = a_finely_curved_marker()
+    data = written(cutter, marker)
+    assert (b" A" in data) == arcs
+    found = drawn_by_svgelements(data)
+    wanted = paths_of(cutter, marker).paths
+    assert [colour for colour, _ in found] == [cutter.tool(path.tool).rgb for path in wanted]
+    for (_, line), path in zip(found, wanted, strict=True):
+        led = straightened(path.points, path.bulges, 0.0005)
+        assert (
+            apart(shapely.LineString(line), shapely.LineString(led if len(led) > 1 else led.repeat(2, axis=0))) < 0.003
+        )
+
+
+@pytest.mark.parametrize("arcs", [False, True])
+def test_fonttools_walks_the_same_paths(arcs: bool) -> None:
+    """Arcs come out as cubic curves, which its own pen measures."""
+    cutter = replace(a_cutter("gantry-laser-svg"), arcs=arcs)
+    marker = a_finely_curved_marker()
+    paths = re.findall(rb' d="([^"]*)"', written(cutter, marker))
+    for text, path in zip(paths, paths_of(cutter, marker).paths, strict=True):
+        pen = PerimeterPen(tolerance=1e-4)
+        parse_path(text.decode(), pen)
+        led = straightened(path.points, path.bulges, 1e-4)
+        assert pen.value == pytest.approx(np.hypot(*np.diff(led, axis=0).T).sum(), abs=0.02, rel=1e-4)
 
 
 def read_by_ezdxf(data: bytes) -> dict[int, list[Reals]]:

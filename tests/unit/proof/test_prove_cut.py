@@ -4,11 +4,19 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
 
+from cutroom.geometry.arcs import straightened
 from cutroom.model.cutter import Language
+from cutroom.model.plot import Role
+from cutroom.model.toolpath import Toolpath, Toolpaths
+from cutroom.proof.read_cut_svg import read_cut_svg
 from cutroom.proof.runs import unbent
 from cutroom.proof.undo import tips
 from cutroom.read.profile import FORMS
+from cutroom.write.cut_svg import write_cut_svg
 from tests.cutters import MARKER, SHIPPED, a_cutter, proved, written
 from tests.unit.proof import emitters as emit
 
@@ -73,6 +81,26 @@ def test_an_arc_by_its_middle_is_the_half_circle_of_the_example() -> None:
     points, _ = unbent(ends, np.array([0]), np.array([1]), middle, np.array([False]))
     assert np.hypot(*(points - (150, 100)).T) == pytest.approx(50.0)
     assert points[:, 1].max() == pytest.approx(150.0, abs=0.05)
+
+
+BITS = st.lists(st.tuples(st.floats(-3.0, 3.0), st.floats(0.5, 40.0), st.floats(-3.0, 3.0)), min_size=1, max_size=8)
+
+
+@given(bits=BITS)
+def test_arcs_of_any_sweep_come_back_from_an_svg(bits: list[tuple[float, float, float]]) -> None:
+    """Bulges up to 3 are arcs of 286 degrees; rounding to 0.001 mm moves none of them."""
+    headings, sizes, bulges = np.array(bits).T
+    bulges = np.where(np.abs(bulges) < 0.01, 0.0, bulges)
+    steps = sizes[:, None] * np.column_stack((np.cos(headings), np.sin(headings)))
+    points = np.cumsum([(650.0, 450.0), *steps], axis=0)
+    cutter = a_cutter("gantry-laser-svg")
+    path = Toolpath("outline", points, bulges, Role.CUT)
+    (run,) = read_cut_svg(write_cut_svg(Toolpaths("t", (path,)), cutter), cutter).runs
+    wanted = shapely.LineString(straightened(points, bulges, 0.0005))
+    found = shapely.LineString(run.points)
+    assert run.tool == "outline"
+    assert shapely.hausdorff_distance(found, wanted, densify=0.01) < 0.02
+    assert np.abs(run.points[[0, -1]] - points[[0, -1]]).max() < 0.001
 
 
 def test_the_language_decides_the_kind_of_file() -> None:

@@ -133,6 +133,53 @@ def test_splines_where_none_can_be_are_refused_with_their_line(old: str, new: st
     assert "(line 5)" in str(caught.value)
 
 
+SVG = """unit = "mm"
+language = "svg"
+length = 1300
+width = 900
+
+[tools.mark]
+kind = "pen"
+does = ["seam"]
+colour = "#2F6F8F"
+
+[tools.beam]
+kind = "laser"
+does = ["cut", "cutout"]
+kerf = 0.3
+colour = "#c2571a"
+"""
+
+
+def test_tools_are_known_by_their_colours() -> None:
+    Path("mine.toml").write_text(SVG)
+    assert [tool.rgb for tool in read_cutter("./mine.toml").tools] == ["#2f6f8f", "#c2571a"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said", "line"),
+    [
+        ('"#c2571a"', '"#2f6f8F"', "tools.beam.colour: #2f6f8f is the colour of mark already", 15),
+        ('colour = "#c2571a"', "", "tools.beam.colour: it is missing: the machine tells tools by their colour", 11),
+        ('"#c2571a"', '"red"', 'tools.beam.colour: "red" is not a colour', 15),
+        ('"#c2571a"', "1", "tools.beam.colour: 1 is not a colour", 15),
+        ('"#c2571a"', "true", "tools.beam.colour: true is not the number of a colour, or red, green and blue", 15),
+        ("kerf = 0.3", 'kerf = 0.3\ndown = ["M3"]', "tools.beam.down: an SVG holds no instructions", 15),
+        ("width = 900", 'width = 900\nend = ["M5"]', "end: an SVG holds no instructions", 5),
+        ("width = 900", "width = 900\ninches = true", "inches: an SVG for a cutter is in true millimetres", 5),
+        ("width = 900", "width = 900\nsplines = true", "splines: only a DXF holds splines", 5),
+        ('language = "svg"', 'language = "dxf"', 'tools.mark.colour: "#2F6F8F" is not the number of a colour', 9),
+    ],
+)
+def test_colours_that_name_no_tool_are_refused_with_their_line(old: str, new: str, said: str, line: int) -> None:
+    assert old in SVG
+    Path("mine.toml").write_text(SVG.replace(old, new))
+    with pytest.raises(CutroomError) as caught:
+        read_cutter("./mine.toml")
+    assert said in str(caught.value)
+    assert f"(line {line})" in str(caught.value)
+
+
 def test_two_tools_that_cannot_be_told_apart_are_refused() -> None:
     """The proof must know from the file alone which tool is down."""
     Path("mine.toml").write_text(GOOD.replace("M14", "M3").replace("M15", "M5"))
