@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.depth import join_ends, write_cells, write_lines
-from cutroom.geometry.kernels.spots import look_up
 from cutroom.geometry.kernels.types import Field
 from cutroom.geometry.polygon import area
 from cutroom.geometry.union import union_border
 from cutroom.nest.grid import UNITS
 from cutroom.nest.problem import Pose
+from cutroom.nest.side_by_side import side_by_side
 from cutroom.nest.stock import Reals, Stock, Variant, Wholes
 
 CELLS, MOST_CELLS = 400, 64
@@ -56,27 +56,23 @@ class Ground:
 
 def lay_out(stock: Stock) -> Ground:
     """Make a stock ready for the local search."""
-    table, parts, part_starts, points, _, _, pair_boxes, border_starts, borders = stock.book
+    _, parts, part_starts, points, _, _, _, border_starts, borders = stock.book
     problem, ways = stock.problem, (*stock.variants, *(one.variant for one in stock.fixtures))
-    pairs, signs = np.zeros((len(ways), len(ways)), dtype=np.int64), np.zeros((len(ways), len(ways)))
-    boxes = np.zeros((len(ways), len(ways), 4))
-    for way in ways:
-        for lies in ways:
-            pair, sign = look_up(lies.form, lies.sign, way.form, way.sign, table)
-            box = pair_boxes[pair] * sign
-            pairs[way.number, lies.number], signs[way.number, lies.number] = pair, sign
-            boxes[way.number, lies.number] = box if sign > 0 else box[[2, 3, 0, 1]]
-    lines, starts = [], [0]
-    for pair in range(len(parts) - 1):
+    pairs, signs, boxes = _met(stock, ways)
+    lines = [np.zeros((7, 0))] * (len(parts) - 1)
+
+    def close(pair: int) -> None:
         edges = borders[border_starts[pair] : border_starts[pair + 1]].copy()
         loose = np.zeros(len(edges), dtype=np.bool_)
         if join_ends(edges, loose) > STUMP:
             outlines = [points[part_starts[k] : part_starts[k + 1]] for k in range(parts[pair], parts[pair + 1])]
             border = union_border(outlines)
             edges, loose = np.vstack([border, edges[loose]]), np.append(np.zeros(len(border)), np.ones(sum(loose))) > 0
-        lines.append(np.zeros((7, len(edges))))
-        write_lines(edges, loose, lines[-1])
-        starts.append(starts[-1] + len(edges))
+        lines[pair] = np.zeros((7, len(edges)))
+        write_lines(edges, loose, lines[pair])
+
+    side_by_side(close, range(len(lines)))
+    starts = np.concatenate([[0], np.cumsum([line.shape[1] for line in lines])]).astype(np.int64)
     boxes[len(stock.variants) :, len(stock.variants) :] = 0.0  # fixtures do not mind each other
     rooms = np.array([_room(way) for way in ways])
     free = np.isin(np.arange(len(stock.choices) + len(stock.fixtures)), problem.free)
@@ -84,8 +80,24 @@ def lay_out(stock: Stock) -> Ground:
     sizes += [np.sqrt(max(area(outline), 1.0)) * UNITS for outline in problem.forbidden]
     sizes += [max(sizes)] * (len(free) - len(sizes))
     middles = np.array([[way.box[0] + way.box[2], way.box[1] + way.box[3]] for way in ways]) * (UNITS / 2)
-    arrays = (pairs, signs, boxes, rooms, _field(np.hstack(lines), np.array(starts, dtype=np.int64), pair_boxes))
+    arrays = (pairs, signs, boxes, rooms, _field(np.hstack(lines), starts, stock.book[6]))
     return Ground(stock, arrays, np.array(sizes), middles, free)
+
+
+def _met(stock: Stock, ways: tuple[Variant, ...]) -> tuple[Wholes, Reals, Reals]:
+    """Of each way that moves and each that lies: the pair in the book, the sign of its region, and the region's box.
+
+    The rule is that of `geometry.kernels.spots.look_up`.
+    """
+    table, pair_boxes = stock.book[0], stock.book[6]
+    forms, turned = np.array([way.form for way in ways]), np.array([way.sign for way in ways])
+    mover, lies = forms[:, None], forms[None, :]
+    alike = np.where(turned[:, None] == turned[None, :], 0, 1)
+    pairs = table[np.maximum(mover, lies), np.minimum(mover, lies), alike]
+    signs = np.where(lies >= mover, turned[None, :], -turned[:, None])
+    boxes = pair_boxes[pairs] * signs[..., None].astype(np.float64)
+    boxes[signs < 0] = boxes[signs < 0][:, [2, 3, 0, 1]]
+    return pairs, signs.astype(np.float64), boxes
 
 
 def _field(lines: Reals, starts: Wholes, boxes: Reals | Wholes) -> Field:

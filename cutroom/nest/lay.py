@@ -10,6 +10,9 @@ from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
 from cutroom.nest.problem import Laid, Pose
 from cutroom.nest.stock import Reals, Stock, Variant, Wholes
 
+ROOM = 1024
+"""Edges of a border that there is room for at first."""
+
 
 @dataclass(frozen=True, slots=True)
 class Style:
@@ -157,7 +160,7 @@ def _all_free(variant: Variant, limit: float) -> _Free:
 
 
 def _brought_up_to_date(free: _Free, variant: Variant, laid: Wholes, count: int, stock: Stock) -> _Free:
-    room = max(64, 2 * free.count)
+    room = max(ROOM, 2 * free.count)
     while free.seen < count:
         out = np.zeros((room, 4))
         made = free_edges(

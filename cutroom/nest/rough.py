@@ -3,15 +3,20 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache, partial
 
+import numpy as np
 import rectpack
 
 from cutroom.geometry.polygon import bounds
 from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
-from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, posed, room_across, used_length
+from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, posed, room_across
 
 Box = tuple[int, int, int, int]
 """Least x, least y, greatest x, greatest y, in grid steps."""
+
+
+MANY = 150
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,59 +33,69 @@ class _Crate:
 def lay_boxes(problem: Problem, choices: tuple[tuple[Pose, ...], ...]) -> tuple[Laid, ...]:
     """Lay the items' boxes: the shortest lay of several ways that are checked to be sound.
 
-    Beside flaws and locked items no box is laid, so that any of them may be passed.
+    Beside flaws and locked items no box is laid, so that any of them may be passed. More than MANY are not laid in the
+    ways whose work grows with the cube of their number: columns are as short then.
 
     Args:
         problem: What to lay.
         choices: For each item, the poses it may take; its first that fits is used.
     """
-    crates = [_crate(problem, item, choices[item]) for item in problem.free]
+    measure = cache(partial(_measured, problem))
+    crates = [_crate(item, choices[item], measure) for item in problem.free]
     blocks = _blocks(problem)
     lays: list[tuple[Laid, ...] | None] = [_single_file(problem, crates, blocks)]
     if not any(item.match for item in problem.items):
         lays.append(_columns(problem, crates, blocks))
     if not (problem.fold or blocks or problem.table or len(lays) == 1):
-        lays += [
-            _packed(problem, crates, way) for way in (rectpack.MaxRectsBl, rectpack.SkylineBl, rectpack.MaxRectsBssf)
-        ]
-    sound = [one for one in lays if one is not None and boxes_are_apart(problem, one)]
-    whole = [tuple(sorted((*one, *problem.locked), key=lambda laid: laid.item)) for one in sound]
-    return min(whole, key=lambda one: used_length(problem.items, one))
+        ways = (rectpack.MaxRectsBl, rectpack.SkylineBl, rectpack.MaxRectsBssf)
+        lays += [_packed(problem, crates, way) for way in ways if way is rectpack.SkylineBl or len(crates) <= MANY]
+    sound = [one for one in lays if one is not None and boxes_are_apart(problem, one, measure)]
+    best = min(((*one, *problem.locked) for one in sound), key=lambda one: _reached(one, measure))
+    return tuple(sorted(best, key=lambda laid: laid.item))
 
 
-def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...]) -> bool:
+def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...], measure: "_Measure | None" = None) -> bool:
     """Every item that is not locked is laid once, its box on the strip and no nearer than the gap to another box."""
     if sorted(laid.item for laid in placed) != list(problem.free):
         return False
-    boxes = []
-    for laid in placed:
-        least_x, least_y, most_x, most_y = bounds(posed(problem.items[laid.item].outline, laid.pose))
-        low, high = _across(problem, laid.item, laid.pose)
-        if not low <= round(laid.y * UNITS) <= high or laid.x + least_x < -1e-6:
+    measure = measure or partial(_measured, problem)
+    boxes = np.zeros((len(placed), 4))
+    for place, laid in enumerate(placed):
+        box, low, high = measure(laid.item, laid.pose)
+        if not low <= round(laid.y * UNITS) <= high or laid.x + box[0] < -1e-6:
             return False
-        boxes.append((laid.x + least_x, laid.y + least_y, laid.x + most_x, laid.y + most_y))
+        boxes[place] = box[0] + laid.x, box[1] + laid.y, box[2] + laid.x, box[3] + laid.y
     gap = _gap(problem) - 1e-6
     for place, (left, bottom, right, top) in enumerate(boxes):
-        for other_left, other_bottom, other_right, other_top in boxes[:place]:
-            beside = other_left - right >= gap or left - other_right >= gap
-            if not beside and not (other_bottom - top >= gap or bottom - other_top >= gap):
-                return False
+        others = boxes[:place]
+        apart = (others[:, 0] - right >= gap) | (left - others[:, 2] >= gap)
+        if not (apart | (others[:, 1] - top >= gap) | (bottom - others[:, 3] >= gap)).all():
+            return False
     return True
 
 
-def _across(problem: Problem, item: int, pose: Pose) -> tuple[int, int]:
-    least, most = room_across(problem, problem.items[item], pose)
-    return steps_up(least), steps_down(most)
+_Measure = Callable[[int, Pose], tuple[tuple[float, float, float, float], int, int]]
+"""Of an item in a pose: its box (mm), and the least and the greatest shift across (units)."""
 
 
-def _crate(problem: Problem, item: int, poses: tuple[Pose, ...]) -> _Crate:
-    fitting = [pose for pose in poses if _across(problem, item, pose)[0] <= _across(problem, item, pose)[1]]
-    low, high = _across(problem, item, fitting[0])
-    box = bounds(posed(problem.items[item].outline, fitting[0]))
+def _measured(problem: Problem, item: int, pose: Pose) -> tuple[tuple[float, float, float, float], int, int]:
+    one = problem.items[item]
+    least, most = room_across(problem, one, pose)
+    return bounds(posed(one.outline, pose)), steps_up(least), steps_down(most)
+
+
+def _reached(placed: tuple[Laid, ...], measure: _Measure) -> float:
+    """As `problem.used_length`."""
+    return round(max(laid.x + measure(laid.item, laid.pose)[0][2] for laid in placed), 6)
+
+
+def _crate(item: int, poses: tuple[Pose, ...], measure: _Measure) -> _Crate:
+    pose = next(pose for pose in poses if measure(item, pose)[1] <= measure(item, pose)[2])
+    box, low, high = measure(item, pose)
     steps = (-steps_up(-box[0]), -steps_up(-box[1]), steps_up(box[2]), steps_up(box[3]))
     return _Crate(
         item,
-        fitting[0],
+        pose,
         (steps[0] // STEP, steps[1] // STEP, steps[2] // STEP, steps[3] // STEP),
         low // STEP,
         high // STEP,

@@ -6,7 +6,6 @@ form with its half turn and the room it has across the strip: what the search la
 
 import math
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +16,7 @@ from cutroom.nest.forms import Shelf, mirrored_parts, starts_of, sum_parts
 from cutroom.nest.grid import UNITS, steps_down, steps_up
 from cutroom.nest.known import Form, Found, Known, Pair, Reals, Wholes
 from cutroom.nest.problem import Item, Laid, Pose, Problem, posed, room_across
+from cutroom.nest.side_by_side import side_by_side
 from cutroom.nest.working import COARSER, COARSEST, MANY, MOST
 
 __all__ = ["Book", "Reals", "Stock", "Variant", "Wholes", "gather", "sum_parts"]
@@ -269,8 +269,7 @@ class Regions:
             if not is_late():
                 known[pair] = _no_fit(*pair)
 
-        with ThreadPoolExecutor() as pool:  # the compiled loops let go of the interpreter's lock
-            list(pool.map(work_out, wanted))
+        side_by_side(work_out, wanted)
         if any(pair not in known for pair in wanted):
             return False
         self._signs = signs

@@ -162,3 +162,10 @@ def beside(edges: Reals, row: int, boxes: Wholes, box: int) -> bool:
         or max(edges[row, 1], edges[row, 3]) < boxes[box, 1]
         or min(edges[row, 1], edges[row, 3]) > boxes[box, 3]
     )
+
+
+@bare(types.boolean(WHOLE_ROWS, types.int64, types.int64))
+def boxes_meet(boxes: Wholes, one: int, two: int) -> bool:
+    """Two boxes, rows of `(m, 4)`, meet or touch."""
+    apart = boxes[one, 0] > boxes[two, 2] or boxes[two, 0] > boxes[one, 2]
+    return not (apart or boxes[one, 1] > boxes[two, 3] or boxes[two, 1] > boxes[one, 3])

@@ -10,7 +10,16 @@ from numba import njit, types
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.convex import sum_convex
-from cutroom.geometry.kernels.edges import beside, cover, lies_inside, take_out, write_box, write_planes, write_spans
+from cutroom.geometry.kernels.edges import (
+    beside,
+    boxes_meet,
+    cover,
+    lies_inside,
+    take_out,
+    write_box,
+    write_planes,
+    write_spans,
+)
 from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.types import (
     POLYGON,
@@ -91,12 +100,6 @@ def _write_sums(
     return at
 
 
-@bare(types.boolean(WHOLE_ROWS, types.int64, types.int64))
-def _boxes_meet(boxes: Wholes, one: int, two: int) -> bool:
-    apart = boxes[one, 0] > boxes[two, 2] or boxes[two, 0] > boxes[one, 2]
-    return not (apart or boxes[one, 1] > boxes[two, 3] or boxes[two, 1] > boxes[one, 3])
-
-
 @bare(types.void(REAL_ROWS, types.int64, types.int64, REAL_ROWS_OUT, types.int64))
 def _copy_edges(edges: Reals, start: int, end: int, out: Reals, at: int) -> None:
     # a loop, for an assignment between slices takes seconds to compile
@@ -150,7 +153,7 @@ def no_fit(
         nears, news = 0, 0
         for earlier in range(keeps):
             by = kept[earlier]
-            if _boxes_meet(boxes, pair, by):
+            if boxes_meet(boxes, pair, by):
                 near[nears], nears = by, nears + 1
         covers = -1  # the part that the edge before lies inside: this one often does, too
         for row in range(start, end):

@@ -9,7 +9,8 @@ import numpy as np
 from numba import njit, types
 from numpy.typing import NDArray
 
-from cutroom.geometry.kernels.edges import beside, cover, take_out, write_spans
+from cutroom.geometry.kernels.edges import beside, boxes_meet, cover, take_out, write_spans
+from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.types import (
     EPSILON,
     PAIR_OF_WHOLES,
@@ -29,10 +30,8 @@ Wholes = NDArray[np.int64]
 _BOOK = (WHOLE_CUBES, WHOLES, WHOLES, WHOLE_ROWS, WHOLE_ROWS, REAL_ROWS, WHOLE_ROWS, WHOLES, REAL_ROWS)
 
 
-@njit(
+@bare(
     types.boolean(types.int64, types.int64, WHOLE_ROWS, WHOLE_ROWS, WHOLES, WHOLES, types.int64),
-    cache=True,
-    nogil=True,
 )
 def is_inside(x: int, y: int, points: Wholes, boxes: Wholes, parts: Wholes, part_starts: Wholes, pair: int) -> bool:
     """A point lies inside a no-fit polygon of the book, not on its border. Exact.
@@ -62,7 +61,7 @@ def is_inside(x: int, y: int, points: Wholes, boxes: Wholes, parts: Wholes, part
     return False
 
 
-@njit(PAIR_OF_WHOLES(types.int64, types.int64, types.int64, types.int64, WHOLE_CUBES), cache=True)
+@bare(PAIR_OF_WHOLES(types.int64, types.int64, types.int64, types.int64, WHOLE_CUBES))
 def look_up(form: int, sign: int, mover: int, turned: int, table: Wholes) -> tuple[int, int]:
     """The pair in the book for a laid outline and one that moves, and the sign of its region.
 
@@ -79,13 +78,7 @@ def look_up(form: int, sign: int, mover: int, turned: int, table: Wholes) -> tup
     return table[mover, form, alike], -turned
 
 
-@njit(types.boolean(WHOLE_ROWS, types.int64, types.int64), cache=True, nogil=True)
-def _boxes_meet(boxes: Wholes, one: int, two: int) -> bool:
-    apart = boxes[one, 0] > boxes[two, 2] or boxes[two, 0] > boxes[one, 2]
-    return not (apart or boxes[one, 1] > boxes[two, 3] or boxes[two, 1] > boxes[one, 3])
-
-
-@njit(types.int64(REAL_ROWS, REALS, REAL_ROWS_OUT), cache=True, nogil=True)
+@bare(types.int64(REAL_ROWS, REALS, REAL_ROWS_OUT))
 def _keep_within(edge: Reals, window: Reals, spans: Reals) -> int:
     low, high = 0.0, 1.0
     for axis in range(2):
@@ -101,13 +94,11 @@ def _keep_within(edge: Reals, window: Reals, spans: Reals) -> int:
     return 1 if low <= high else 0
 
 
-@njit(
+@bare(
     types.int64(
         REAL_ROWS, REAL_ROWS_OUT, types.int64, WHOLE_ROWS, types.int64,
         WHOLES, WHOLES, WHOLE_ROWS, REAL_ROWS, REAL_ROWS_OUT,
     ),
-    cache=True,
-    nogil=True,
 )  # fmt: skip
 def _take_out_region(
     edge: Reals,
@@ -224,7 +215,7 @@ def free_edges(
         first, last = (0, count) if old else (border_starts[pair], border_starts[pair + 1])
         nears = 0
         for other in range(seen if old else 0, laid_count):
-            if other != source and (old or _boxes_meet(around, source, other)):
+            if other != source and (old or boxes_meet(around, source, other)):
                 near[nears] = other
                 nears += 1
         for row in range(first, last):
@@ -255,13 +246,11 @@ def free_edges(
     return made
 
 
-@njit(
+@bare(
     types.boolean(
         types.int64, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64,
         WHOLE_CUBES, WHOLES, WHOLES, WHOLE_ROWS, WHOLE_ROWS, WHOLE_ROWS,
     ),
-    cache=True,
-    nogil=True,
 )  # fmt: skip
 def is_free(
     x: int,
