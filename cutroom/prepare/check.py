@@ -150,7 +150,7 @@ def _small(piece: Piece) -> Iterator[Finding]:
     turned = outline @ np.column_stack([along, [-along[1], along[0]]])
     box = (high[0] - low[0]) * SMALL[-1], (high[1] - low[1]) * SMALL[-1]
     ways = (turned, pose_points(turned, turn_deg=-longest_way(turned)))
-    if all(Room(way, [], CLEAR).place(*box) is None for way in ways):
+    if all(Room(way, []).place(*box, CLEAR) is None for way in ways):
         yield Finding(
             Severity.NOTE,
             f'piece "{piece.name}"',

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache, partial
+from itertools import product
 
 import numpy as np
 import shapely
@@ -21,7 +22,9 @@ HEIGHTS = (14.0, 11.0, 9.0, 7.0, 6.0, 5.0, 4.0)
 SMALL = (4.0, 3.0)
 """Heights for the short wording of a small piece; below 3 mm nobody reads a plot."""
 CLEAR = 3.0
-"""Distance of the text box from the seam line and from other lines (mm)."""
+"""Least distance of the text box from the seam line and from other lines (mm),"""
+BESIDE = (0.8, 0.4)
+"""or so many capital heights, if that is more: where there is room as far as its own lines stand apart, else half."""
 TIGHT = 1.0
 """The same (mm) for the number of a piece that is too small for words."""
 STRAIGHT = 1.0
@@ -56,9 +59,9 @@ def place_label(
     """Lettering for a piece as drawn and for the same piece laid flipped, in the same place.
 
     The words are run together into fewer lines, and the letters made smaller, until the text fits inside the seam
-    line and clear of everything drawn there: along the grain, or else along the piece's length, as on a band cut across
-    the grain. A piece too small for all of it carries its name alone; one too small for its name, a number, whose words
-    stand in the cut list.
+    line and well clear of everything drawn there: along the grain, or else along the piece's length, as on a band cut
+    across the grain. A piece too small for all of it carries its name alone; one too small for its name, a number,
+    whose words stand in the cut list.
 
     Args:
         outline: `(n, 2)`, the seam line in piece axes (mm).
@@ -77,11 +80,11 @@ def place_label(
     """
     try:
         for turn_deg, room, heights, arrange in _tries(outline, obstacles):
-            for height in heights:
+            for height, beside in product(heights, BESIDE):
                 for lines, mirrored in zip(arrange(words), arrange(mirrored_words), strict=True):
                     pair = _lettering(lines), _lettering(mirrored)
                     width, tall = (max(sides) * height for sides in zip(pair[0].box, pair[1].box, strict=True))
-                    centre = room.place(width, tall)
+                    centre = room.place(width, tall, max(CLEAR, beside * height))
                     if centre is not None:
                         return _labels(pair, _moved(_turned(centre, turn_deg), shift), height, turn_deg)
     except ValueError as unknown:
@@ -164,12 +167,12 @@ def longest_way(outline: Line) -> float:
 
 def _tries(outline: Line, obstacles: Sequence[Line]) -> Iterator[_Try]:
     """What is tried, best first: all the words before the name alone, and along the grain before along the length."""
-    along = Room(outline, list(obstacles), CLEAR)
+    along = Room(outline, list(obstacles))
     yield 0.0, along, HEIGHTS, _full
     turn_deg, turned = longest_way(outline), None
     if abs(turn_deg) > STRAIGHT:
         lines = [pose_points(line, turn_deg=-turn_deg) for line in (outline, *obstacles)]
-        turned = Room(lines[0], lines[1:], CLEAR)
+        turned = Room(lines[0], lines[1:])
         yield turn_deg, turned, HEIGHTS, _full
     yield 0.0, along, SMALL, _short
     if turned is not None:
@@ -184,9 +187,9 @@ def _numbered(outline: Line, obstacles: list[Line], number: int, shift: tuple[fl
     """The piece's number as large as there is room for, clear of what is drawn, or else across it."""
     words = _lettering((str(number),))
     for lines in (obstacles, []):
-        room = Room(outline, lines, TIGHT)
+        room = Room(outline, lines)
         for height in SMALL:
-            centre = room.place(words.box[0] * height, words.box[1] * height)
+            centre = room.place(words.box[0] * height, words.box[1] * height, TIGHT)
             if centre is not None:
                 label = words.label(_moved(centre, shift), height)
                 return label, label

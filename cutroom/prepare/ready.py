@@ -256,7 +256,9 @@ def _closed(lines: tuple[Line, ...]) -> list[Line]:
 
 
 def _drill_lines(piece: Piece) -> list[Line]:
-    return [np.array([[x - r, y], [x + r, y]]) for (x, y), r in ((hole.at, hole.diameter / 2) for hole in piece.drills)]
+    """The boxes round its drill holes."""
+    corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5), (-0.5, -0.5)])
+    return [hole.at + hole.diameter * corners for hole in piece.drills]
 
 
 def _is_symmetric(cut: Line, notches: tuple[Line, ...]) -> bool:

@@ -17,15 +17,13 @@ Line = NDArray[np.float64]
 class Room:
     """Where a box can stand inside an outline, clear of it and of other lines."""
 
-    def __init__(self, outline: Line, obstacles: list[Line], clear: float) -> None:
+    def __init__(self, outline: Line, obstacles: list[Line]) -> None:
         """Lay a grid over the outline and mark the cells that a line passes through or that lie outside.
 
         Args:
             outline: `(n, 2)`, closed without repeating the first point (mm).
             obstacles: Lines (mm).
-            clear: Least distance (mm) between the box and every line.
         """
-        self._clear = clear
         starts = np.concatenate([outline, *(line[:-1] for line in obstacles)]).T.copy()
         ends = np.concatenate([outline[1:], outline[:1], *(line[1:] for line in obstacles)]).T.copy()
         sides = starts[:, : len(outline)]
@@ -41,12 +39,16 @@ class Room:
         columns, rows = (CELLS - (sums[1:] - sums[:-1]) for sums in (self._sums[-1], self._sums[:, -1]))  # free in each
         self._middle = float(columns @ _MIDDLES) / many, float(rows @ _MIDDLES) / many
 
-    def place(self, width: float, tall: float) -> tuple[float, float] | None:
-        """Middle (mm) of a place for a box, the nearest found to the middle of the free part; None without one."""
+    def place(self, width: float, tall: float, clear: float) -> tuple[float, float] | None:
+        """Middle (mm) of a place for a box, the nearest found to the middle of the free part; None without one.
+
+        Args:
+            width: Of the box (mm).
+            tall: Its height (mm).
+            clear: Least distance (mm) between the box and every line.
+        """
         (low_x, low_y), (wide, high) = self._low, self._cell
-        across, up = (
-            max(1, math.ceil((size + 2 * self._clear) / cell)) for size, cell in ((width, wide), (tall, high))
-        )
+        across, up = (max(1, math.ceil((size + 2 * clear) / cell)) for size, cell in ((width, wide), (tall, high)))
         if across > CELLS or up > CELLS:
             return None
         sums = self._sums
@@ -57,7 +59,7 @@ class Room:
         for spot in _nearest(away.ravel()):
             row, column = divmod(spot, len(x))
             centre = low_x + float(x[column]) * wide, low_y + float(y[row]) * high
-            if self._stands_clear(centre, (width / 2 + self._clear, tall / 2 + self._clear)):
+            if self._stands_clear(centre, (width / 2 + clear, tall / 2 + clear)):
                 return centre
         return None
 
