@@ -1,6 +1,7 @@
 """The search: a layout found, then bettered until time is over; the best kept."""
 
 import math
+import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
@@ -46,7 +47,7 @@ def solve(
         start: A layout to go on from, all items in order: an earlier answer, or one in which somebody moved pieces. The
             answer is never longer than it, when it is sound.
         known: What was worked out of shapes before; is added to.
-        progress: Is told of each better length.
+        progress: Is told of each better length, one after another, from the search that found it.
         clock: Seconds that only grow.
 
     Raises:
@@ -67,9 +68,15 @@ def solve(
             def left() -> float:
                 return math.inf if tries is not None else seconds - (clock() - began)
 
+            said = threading.Lock()
+            shortest = boxes_length
+
             def tell(best: "Best", tried: int) -> None:
-                if progress is not None:
-                    progress(Progress(best.length, tried, clock() - began, best.placed))
+                nonlocal shortest
+                with said:  # the searches may have bettered it since, or each other's
+                    if progress is not None and best.length < shortest:
+                        shortest = best.length
+                        progress(Progress(best.length, tried, clock() - began, best.placed))
 
             searches = begin(
                 problem,

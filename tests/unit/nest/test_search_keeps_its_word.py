@@ -106,9 +106,10 @@ def test_more_seconds_try_more_orders_and_are_never_longer() -> None:
     assert [one.length for one in layouts] == sorted((one.length for one in layouts), reverse=True)
 
 
-def test_progress_tells_each_better_length() -> None:
+@pytest.mark.parametrize("workers", [1, 2, 3])
+def test_progress_tells_each_better_length(workers: int) -> None:
     told: list[Progress] = []
-    layout = solve(some_problem(2), seconds=0, seed=4, tries=60, progress=told.append)
+    layout = solve(some_problem(2), seconds=0, seed=4, tries=60, workers=workers, progress=told.append)
     lengths = [one.length for one in told]
     assert lengths == sorted(set(lengths), reverse=True)
     assert lengths[-1] == layout.length
