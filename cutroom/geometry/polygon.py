@@ -3,6 +3,9 @@
 import numpy as np
 from numpy.typing import NDArray
 
+_AT_ONCE = 1 << 20
+"""Pairs of sides looked at together, about."""
+
 
 def signed_area(points: NDArray[np.float64]) -> float:
     """Area of an outline (mm2), positive when it runs counter-clockwise."""
@@ -68,15 +71,30 @@ def crossing_place(points: NDArray[np.float64]) -> tuple[float, float] | None:
     """Where an outline crosses or touches itself (mm), or None when it is simple."""
     count = len(points)
     starts, ends = points, np.roll(points, -1, axis=0)
-    low, high = np.minimum(starts, ends), np.maximum(starts, ends)
-    for first in range(count - 1):
-        later = np.arange(first + 2, count - (1 if first == 0 else 0))
-        near = later[((low[later] <= high[first]) & (high[later] >= low[first])).all(axis=1)]
-        for second in near:
-            place = _meeting(starts[first], ends[first], starts[second], ends[second])
-            if place is not None:
-                return place
+    first, second = _near_sides(np.minimum(starts, ends), np.maximum(starts, ends))
+    apart = (second - first > 1) & (second - first < count - 1)  # neighbours meet at their corner
+    for one, two in sorted(zip(first[apart].tolist(), second[apart].tolist(), strict=True)):
+        place = _meeting(starts[one], ends[one], starts[two], ends[two])
+        if place is not None:
+            return place
     return None
+
+
+def _near_sides(low: NDArray[np.float64], high: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of sides whose boxes meet, the lesser number first: each is held against those that start along it."""
+    order = np.argsort(low[:, 0], kind="stable")
+    low, high = low[order], high[order]
+    after = np.arange(1, len(order) + 1)
+    counts = np.searchsorted(low[:, 0], high[:, 0], side="right") - after
+    parts = np.searchsorted(np.cumsum(counts), np.arange(1, counts.sum() // _AT_ONCE + 1) * _AT_ONCE)
+    found = []
+    for rows in np.split(np.arange(len(order)), np.unique(parts)):
+        one = np.repeat(rows, counts[rows])
+        two = np.arange(len(one)) + np.repeat(after[rows] - np.cumsum(counts[rows]) + counts[rows], counts[rows])
+        near = (low[two, 1] <= high[one, 1]) & (high[two, 1] >= low[one, 1])
+        found.append(order[np.column_stack([one[near], two[near]])])
+    pairs = np.vstack(found)
+    return pairs.min(axis=1), pairs.max(axis=1)
 
 
 def _meeting(
