@@ -1,6 +1,6 @@
 """Proves a cutter's file: what its tools leave is held against the marker, and the order in which they do it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
 from cutroom.proof.compare import Compared, Layout, compare
 from cutroom.proof.expected import expected_lines
-from cutroom.proof.lines import Line, Within
+from cutroom.proof.lines import NOWHERE, Lines, Within
 from cutroom.proof.proved import Proved, summed_up
 from cutroom.proof.read_cut_dxf import read_cut_dxf
 from cutroom.proof.read_cut_hpgl import read_cut_hpgl
@@ -57,33 +57,25 @@ def prove_cut(kind: str, data: bytes, marker: Marker, cutter: Cutter) -> Proved:
     if cutter.shared_once:
         left, shared = put_together(marker, wanted, left, cutter.tool(tools[Role.CUT]), within)
         findings = [*findings, *shared]
-    compared = compare(marker, wanted, [one.line for one in left], within, group=tool_of, layout=Layout())
+    compared = compare(marker, wanted, left.lines, within, group=tool_of, layout=Layout())
     findings = [*read.findings, *findings, *compared.findings, *_out_of_order(marker, wanted, left, compared, cutter)]
     return summed_up(kind, marker, wanted, compared, findings, within, "what its tools leave")
 
 
-def _out_of_order(
-    marker: Marker, wanted: Sequence[Line], left: Sequence[Left], compared: Compared, cutter: Cutter
-) -> list[Finding]:
+def _out_of_order(marker: Marker, wanted: Lines, left: Left, compared: Compared, cutter: Cutter) -> list[Finding]:
     """Lines inside a piece that come after its outline, when the piece is loose; tools that come back."""
-    runs = {id(one.line): one.run for one in left}
-    outlines: dict[int, int] = {}
-    inside: dict[int, int] = {}
-    for index, line in compared.found_for.items():
-        placement, role = wanted[index].placement, wanted[index].role
-        if placement is None:
-            continue
-        if role is Role.CUT:
-            outlines[placement] = runs[id(line)]
-        else:
-            inside[placement] = max(inside.get(placement, -1), runs[id(line)])
+    ours, theirs = np.array([*compared.found_for.items()], dtype=np.int64).reshape(-1, 2).T
+    placements, runs, outline = wanted.placement[ours], left.runs[theirs], wanted.are(Role.CUT)[ours]
+    last = np.full((2, len(marker.placements)), -1)  # the run of the outline, and the last inside
+    for row, those in enumerate((outline, ~outline)):
+        those &= placements != NOWHERE
+        np.maximum.at(last[row], placements[those], runs[those])
     findings = [
         stop(name_of(marker, placement), "its outline is cut before all that lies inside it: it is loose by then")
-        for placement, run in sorted(outlines.items())
-        if inside.get(placement, -1) > run
+        for placement in np.flatnonzero((last[0] >= 0) & (last[1] > last[0])).tolist()
     ]
-    tools = [left[place].line.group for place in np.argsort([one.run for one in left], kind="stable")]
-    changes = [tool for tool, before in zip(tools, ["", *tools[:-1]], strict=True) if tool != before]
-    if len(changes) > len(set(changes)):
+    tools = left.lines.look[np.argsort(left.runs, kind="stable")]
+    changes = np.flatnonzero(np.diff(tools, prepend=-1))
+    if len(changes) > len(np.unique(tools)):
         findings.append(stop("file", f"its tools come by turns ({len(changes)} changes for {len(cutter.tools)} tools)"))
     return findings

@@ -1,16 +1,16 @@
 """The lines that a file of a marker must hold, worked out from the marker alone."""
 
 import math
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from itertools import accumulate, count, takewhile
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from itertools import count, takewhile
 
 import numpy as np
 
 from cutroom.model.marker import Marker, Placement
 from cutroom.model.plot import Role
 from cutroom.model.prepared import PreparedPiece
-from cutroom.proof.lines import Array, Line, tidy
+from cutroom.proof.lines import NOWHERE, Array, Lines, Look, lines_of, tidy_all
 
 DRILL_SIDES = 24
 """A drill hole is drawn as a polygon of this many sides."""
@@ -88,7 +88,7 @@ def kept_clear(marker: Marker) -> Iterator[tuple[Array, bool]]:
         yield np.array([(x, 0.0), (x, marker.width)]), False
 
 
-def expected_lines(marker: Marker, group: Callable[[Role], str | None]) -> tuple[Line, ...]:
+def expected_lines(marker: Marker, group: Callable[[Role], str | None]) -> Lines:
     """The lines that must be in a file of the marker.
 
     Args:
@@ -96,52 +96,41 @@ def expected_lines(marker: Marker, group: Callable[[Role], str | None]) -> tuple
         group: What a format tells the lines of a role apart by; None when it leaves the role out.
     """
     groups = {role: group(role) for role in Role}
-    lines: list[Line] = []
-
-    def add(role: Role, points: Array, closed: bool) -> None:
-        name = groups[role]
-        if name is not None and len(points):
-            points, closed = tidy(points, closed=closed)
-            lines.append(Line(points, closed, name, role))
-
-    known: dict[tuple[tuple[str, str, str], bool, float], _Shapes] = {}
-    for index, placement in enumerate(marker.placements):
+    looks = [(name, role) for role, name in groups.items() if name is not None]
+    known: dict[tuple[tuple[str, str, str], bool, float], Lines] = {}
+    drawn: list[Lines] = []
+    for placement in marker.placements:
         key = (placement.key, placement.flipped, placement.turn_deg)
         if key not in known:
-            known[key] = _shapes(marker.prepared(placement), placement, groups)
-        lines.extend(_shifted(known[key], placement, index))
+            bare = replace(placement, x=0.0, y=0.0)
+            known[key] = _tidied(placed_lines(marker.prepared(placement), bare), looks)
+        drawn.append(known[key])
     length, width = marker.length, marker.width
-    add(Role.FABRIC, np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]), True)
-    for points, closed in kept_clear(marker):
-        add(Role.FABRIC, points, closed)
-    return tuple(lines)
+    cloth = np.array([(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)])
+    rest = [(cloth, True), *kept_clear(marker)]
+    drawn.append(_tidied([(Role.FABRIC, points, closed) for points, closed in rest], looks))
+    shifts = np.array([*((placement.x, placement.y) for placement in marker.placements), (0.0, 0.0)])
+    owners = np.array([*range(len(marker.placements)), NOWHERE])
+    counts = np.concatenate([lines.counts for lines in drawn])
+    return Lines(
+        np.concatenate([lines.points for lines in drawn])
+        + np.repeat(shifts, [len(lines.points) for lines in drawn], axis=0),
+        counts,
+        np.concatenate([lines.closed for lines in drawn]),
+        tuple(looks),
+        np.concatenate([lines.look for lines in drawn]),
+        np.repeat(owners, [len(lines) for lines in drawn]),
+        np.zeros(len(counts), dtype=np.bool_),
+    )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Shapes:
-    """What a piece draws, laid so but not shifted: points end to end; of each line where it ends and what it is."""
-
-    points: Array
-    ends: tuple[int, ...]
-    looks: tuple[tuple[bool, str, Role], ...]
-
-
-def _shapes(piece: PreparedPiece, placement: Placement, groups: Mapping[Role, str | None]) -> _Shapes:
-    lines: list[Array] = []
-    looks: list[tuple[bool, str, Role]] = []
-    for role, points, closed in placed_lines(piece, replace(placement, x=0.0, y=0.0)):
-        name = groups[role]
-        if name is not None and len(points):
-            points, closed = tidy(points, closed=closed)
-            lines.append(points)
-            looks.append((closed, name, role))
-    ends = tuple(accumulate(map(len, lines)))
-    return _Shapes(np.concatenate(lines) if lines else np.zeros((0, 2)), ends, tuple(looks))
-
-
-def _shifted(shapes: _Shapes, placement: Placement, index: int) -> Iterator[Line]:
-    points = np.add(shapes.points, (placement.x, placement.y))
-    start = 0
-    for end, (closed, name, role) in zip(shapes.ends, shapes.looks, strict=True):
-        yield Line(points[start:end], closed, name, role, index)
-        start = end
+def _tidied(lines: Sequence[tuple[Role, Array, bool]], looks: Sequence[Look]) -> Lines:
+    """Lines of those looks, tidied; those of other roles, and empty ones, are left out."""
+    codes = {role: code for code, (_, role) in enumerate(looks)}
+    told = [(points, closed, codes[role]) for role, points, closed in lines if role in codes and len(points)]
+    points, counts, closed = tidy_all(
+        np.concatenate([points for points, _, _ in told]) if told else np.zeros((0, 2)),
+        np.array([len(points) for points, _, _ in told], dtype=np.int64),
+        np.array([closed for _, closed, _ in told], dtype=np.bool_),
+    )
+    return lines_of(points, counts, closed, looks=looks, look=np.array([code for _, _, code in told], dtype=np.int64))

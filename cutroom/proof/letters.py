@@ -10,7 +10,7 @@ from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
 from cutroom.proof.expected import posed, reading_turn, turned
-from cutroom.proof.lines import Line, Words
+from cutroom.proof.lines import Lines, Words
 from cutroom.proof.words import name_of, spot, stop
 
 LIMIT = 0.1
@@ -30,8 +30,8 @@ class _Wanted:
 
 
 def prove_letters(
-    marker: Marker, wanted: Sequence[Line], found: Sequence[Words], pen: str | None
-) -> tuple[tuple[Line, ...], list[Finding]]:
+    marker: Marker, wanted: Lines, found: Sequence[Words], pen: str | None
+) -> tuple[Lines, list[Finding]]:
     """Prove the words that a machine writes in its own letters.
 
     Args:
@@ -44,7 +44,7 @@ def prove_letters(
         The lines that must still be there, and what does not agree.
     """
     if not found:
-        return tuple(wanted), []
+        return wanted, []
     lettered = list(_lettered(marker, wanted))
     starts = np.array([one.corners[0] for one in lettered]).reshape(-1, 2)
     nearest = np.full(len(found), -1, dtype=np.int64)
@@ -67,8 +67,9 @@ def prove_letters(
         if wrong:
             findings.append(stop(name_of(marker, line.placement), wrong))
         written.add(place)
-    gone = frozenset[int]().union(*(lettered[place].strokes for place in written))
-    return tuple(line for index, line in enumerate(wanted) if index not in gone), findings
+    rest = np.ones(len(wanted), dtype=np.bool_)
+    rest[[stroke for place in written for stroke in lettered[place].strokes]] = False
+    return wanted.some(np.flatnonzero(rest)), findings
 
 
 def _wrong(one: Words, line: _Wanted, pen: str | None) -> str:
@@ -91,12 +92,12 @@ def _wrong(one: Words, line: _Wanted, pen: str | None) -> str:
     return ""
 
 
-def _lettered(marker: Marker, wanted: Sequence[Line]) -> Iterator[_Wanted]:
+def _lettered(marker: Marker, wanted: Lines) -> Iterator[_Wanted]:
     """The lines of words of all placed pieces."""
     strokes: dict[int, list[int]] = {}
-    for index, line in enumerate(wanted):
-        if line.role is Role.LABEL and line.placement is not None:
-            strokes.setdefault(line.placement, []).append(index)
+    labels = np.flatnonzero(wanted.are(Role.LABEL))
+    for index, placement in zip(labels.tolist(), wanted.placement[labels].tolist(), strict=True):
+        strokes.setdefault(placement, []).append(index)
     for number, placement in enumerate(marker.placements):
         piece = marker.prepared(placement)
         label = piece.label_mirrored if placement.flipped else piece.label

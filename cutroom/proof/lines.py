@@ -1,7 +1,9 @@
 """Lines as the proof holds them: one kind for what must be in a file and for what was found there."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +13,7 @@ from cutroom.model.plot import Role
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 Box = tuple[float, float, float, float]
 """`(least x, least y, greatest x, greatest y)`, mm."""
 
@@ -34,6 +37,137 @@ class Line:
     role: Role | None = None
     placement: int | None = None
     quiet: bool = False
+
+
+Look = tuple[str, Role | None]
+"""What a line is told apart by, and what it is."""
+NOWHERE = -1
+"""Stands for the placement of a line that belongs to none, or to one that is not known."""
+
+
+@dataclass(frozen=True, eq=False)
+class Lines(Sequence[Line]):
+    """Many lines laid end to end in one array, for work on all of them at once; each can be had by itself.
+
+    Attributes:
+        points: `(total, 2)`, mm.
+        counts: `(k,)`: how many points each line has, one at least.
+        closed: `(k,)`.
+        looks: Every group and role that occurs.
+        look: `(k,)`: which of them each line has.
+        placement: `(k,)`: index of the placement of each, or `NOWHERE`.
+        quiet: `(k,)`: drawn in the grey of a sheet's own furniture.
+    """
+
+    points: Array
+    counts: Ints
+    closed: Flags
+    looks: tuple[Look, ...]
+    look: Ints
+    placement: Ints
+    quiet: Flags
+
+    @cached_property
+    def starts(self) -> Ints:
+        """`(k,)`: where each line begins."""
+        starts: Ints = np.cumsum(self.counts) - self.counts
+        return starts
+
+    @cached_property
+    def boxes(self) -> Array:
+        """`(k, 4)`: least x, least y, greatest x, greatest y of each line (mm)."""
+        if not len(self.counts):
+            return np.zeros((0, 4))
+        x, y = np.ascontiguousarray(self.points.T)
+        sides = [ends.reduceat(way, self.starts) for ends in (np.minimum, np.maximum) for way in (x, y)]
+        return np.column_stack(sides)
+
+    def __len__(self) -> int:
+        return len(self.counts)
+
+    def __iter__(self) -> Iterator[Line]:
+        return map(self._one, range(len(self.counts)))
+
+    @overload
+    def __getitem__(self, which: int) -> Line: ...
+    @overload
+    def __getitem__(self, which: slice) -> "Lines": ...
+    def __getitem__(self, which: int | slice) -> "Line | Lines":
+        if isinstance(which, slice):
+            return self.some(np.arange(len(self))[which])
+        return self._one(range(len(self))[which])
+
+    def _one(self, which: int) -> Line:
+        start, (group, role) = int(self.starts[which]), self.looks[self.look[which]]
+        points = self.points[start : start + int(self.counts[which])]
+        placement = int(self.placement[which])
+        known = None if placement == NOWHERE else placement
+        return Line(points, bool(self.closed[which]), group, role, known, bool(self.quiet[which]))
+
+    def some(self, which: Ints | Sequence[int]) -> "Lines":
+        """Some of the lines, by their indices."""
+        which = np.asarray(which, dtype=np.int64)
+        counts = self.counts[which]
+        starts = np.cumsum(counts) - counts
+        place = np.repeat(self.starts[which] - starts, counts) + np.arange(int(counts.sum()))
+        look, placement, quiet = self.look[which], self.placement[which], self.quiet[which]
+        return Lines(self.points[place], counts, self.closed[which], self.looks, look, placement, quiet)
+
+    def at(self, points: Array) -> "Lines":
+        """The same lines with their points (`(total, 2)`, mm) elsewhere."""
+        return replace(self, points=points)
+
+    def of(self, name: str) -> Flags:
+        """`(k,)`: which lines are of a group."""
+        kinds = np.array([group == name for group, _ in self.looks], dtype=np.bool_)
+        return kinds[self.look]
+
+    def are(self, *roles: Role | None) -> Flags:
+        """`(k,)`: which lines are of some roles."""
+        kinds = np.array([role in roles for _, role in self.looks], dtype=np.bool_)
+        return kinds[self.look]
+
+
+def lines_of(
+    points: Array, counts: Ints, closed: Flags, *,
+    looks: Sequence[Look] = (("", None),), look: Ints | None = None, quiet: Flags | None = None,
+) -> Lines:  # fmt: skip
+    """Lines that belong to no placement, laid end to end (`(total, 2)`, mm)."""
+    none = np.zeros(len(counts), dtype=np.int64)
+    is_quiet = none > 0 if quiet is None else quiet
+    return Lines(points, counts, closed, tuple(looks), none if look is None else look, none + NOWHERE, is_quiet)
+
+
+def gather(lines: Sequence[Line]) -> Lines:
+    """Several lines in one array."""
+    if isinstance(lines, Lines):
+        return lines
+    looks = {look: code for code, look in enumerate(dict.fromkeys((line.group, line.role) for line in lines))}
+    return Lines(
+        np.concatenate([line.points for line in lines]) if lines else np.zeros((0, 2)),
+        np.array([len(line.points) for line in lines], dtype=np.int64),
+        np.array([line.closed for line in lines], dtype=np.bool_),
+        tuple(looks),
+        np.array([looks[line.group, line.role] for line in lines], dtype=np.int64),
+        np.array([NOWHERE if line.placement is None else line.placement for line in lines], dtype=np.int64),
+        np.array([line.quiet for line in lines], dtype=np.bool_),
+    )
+
+
+def together(*many: Lines) -> Lines:
+    """Lines of several arrays in one, in their order."""
+    looks = tuple(dict.fromkeys(look for lines in many for look in lines.looks))
+    codes = [np.array([looks.index(look) for look in lines.looks], dtype=np.int64)[lines.look] for lines in many]
+    points, counts, closed, placement, quiet = (
+        np.concatenate([getattr(lines, name) for lines in many])
+        for name in ("points", "counts", "closed", "placement", "quiet")
+    )
+    return Lines(points, counts, closed, looks, np.concatenate(codes), placement, quiet)
+
+
+def boxes(lines: Sequence[Line]) -> Array:
+    """`(k, 4)`: least x, least y, greatest x, greatest y of each line (mm)."""
+    return gather(lines).boxes
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +201,7 @@ class Reading:
         words: Words in the machine's own letters.
     """
 
-    lines: tuple[Line, ...]
+    lines: Sequence[Line]
     findings: tuple[Finding, ...] = field(default=())
     words: tuple[Words, ...] = ()
 
@@ -109,68 +243,42 @@ def tidy(points: Array, *, closed: bool, same: float = 1e-9) -> tuple[Array, boo
     return points, closed and len(points) > 2
 
 
-def tidy_all(many: Sequence[Array], closed: Sequence[bool], *, same: float = 1e-9) -> list[tuple[Array, bool]]:
-    """Each of many lines as `tidy` gives it; those that are tidy already are told from all at once.
+def tidy_all(points: Array, counts: Ints, closed: Flags, *, same: float = 1e-9) -> tuple[Array, Ints, Flags]:
+    """Many lines laid end to end, each as `tidy` leaves it.
 
     Args:
-        many: Each `(n, 2)`, mm, at least one point.
-        closed: Whether the file says of each that it is closed.
+        points: `(total, 2)`, mm.
+        counts: `(k,)`: how many points each line has, one at least.
+        closed: `(k,)`: whether the file says of each that it is closed.
         same: As for `tidy`.
+
+    Returns:
+        The same three.
     """
-    if not many:
-        return []
-    counts = np.fromiter(map(len, many), dtype=np.int64, count=len(many))
-    points = np.concatenate(many)
+    if not len(counts):
+        return points, counts, closed
     starts = np.cumsum(counts) - counts
-    apart = np.ones(len(points), dtype=np.bool_)
-    apart[1:] = np.abs(points[1:] - points[:-1]).max(axis=1) > same
-    apart[starts] = True
-    meets = np.abs(points[starts] - points[starts + counts - 1]).max(axis=1) <= same
-    plain = np.logical_and.reduceat(apart, starts) & ~((counts > 3) & meets)
-    return [
-        (line, is_closed and len(line) > 2) if is_plain else tidy(line, closed=is_closed, same=same)
-        for line, is_closed, is_plain in zip(many, closed, plain.tolist(), strict=True)
-    ]
+    fresh = np.ones(len(points), dtype=np.bool_)
+    fresh[1:] = ~_near(points[1:], points[:-1], same)
+    fresh[starts] = True
+    if not fresh.all():
+        points, counts = points[fresh], np.add.reduceat(fresh, starts, dtype=np.int64)
+    lasts = np.cumsum(counts) - 1
+    meets = (counts > 3) & _near(points[lasts - counts + 1], points[lasts], same)
+    closed = meets | (closed & (counts > 2))
+    if meets.any():
+        points, counts = np.delete(points, lasts[meets], axis=0), counts - meets
+    return points, counts, closed
+
+
+def _near(ones: Array, others: Array, same: float) -> Flags:
+    near: Flags = (np.abs(ones[:, 0] - others[:, 0]) <= same) & (np.abs(ones[:, 1] - others[:, 1]) <= same)
+    return near
 
 
 def looped(line: Line) -> Array:
     """The points of a line (`(n, 2)`, mm), with the first one again at the end when it is closed."""
     return np.vstack((line.points, line.points[:1])) if line.closed else line.points
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Many:
-    """Several lines laid end to end in one array, for work on all of them at once.
-
-    Attributes:
-        points: `(total, 2)`, mm.
-        starts: `(k,)`: where each line begins.
-        counts: `(k,)`: how many points it has.
-        closed: `(k,)`.
-    """
-
-    points: Array
-    starts: Ints
-    counts: Ints
-    closed: NDArray[np.bool_]
-
-
-def gather(lines: Sequence[Line]) -> Many:
-    """Several lines in one array."""
-    counts = np.array([len(line.points) for line in lines], dtype=np.int64)
-    starts = np.concatenate(([0], np.cumsum(counts)[:-1])).astype(np.int64) if lines else counts
-    points = np.concatenate([line.points for line in lines]) if lines else np.zeros((0, 2))
-    return Many(points, starts, counts, np.array([line.closed for line in lines], dtype=np.bool_))
-
-
-def boxes(lines: Sequence[Line]) -> Array:
-    """`(k, 4)`: least x, least y, greatest x, greatest y of each line (mm)."""
-    if not lines:
-        return np.zeros((0, 4))
-    many = gather(lines)
-    least = np.minimum.reduceat(many.points, many.starts, axis=0)
-    most = np.maximum.reduceat(many.points, many.starts, axis=0)
-    return np.hstack((least, most))
 
 
 def segments(lines: Sequence[Line]) -> tuple[Array, Ints]:
@@ -179,14 +287,12 @@ def segments(lines: Sequence[Line]) -> tuple[Array, Ints]:
     Returns:
         `(m, 2, 2)` ends (mm), and `(m,)` the index of the line each belongs to. A single point is a bit of no length.
     """
-    bits: list[Array] = []
-    owners: list[int] = []
-    for index, line in enumerate(lines):
-        points = looped(line)
-        bit = np.stack((points[:-1], points[1:]), axis=1) if len(points) > 1 else np.stack((points, points), axis=1)
-        bits.append(bit)
-        owners.extend([index] * len(bit))
-    return np.concatenate(bits) if bits else np.zeros((0, 2, 2)), np.array(owners, dtype=np.int64)
+    many = gather(lines)
+    counts = np.where(many.counts > 1, many.counts - 1 + many.closed, 1)
+    owners = np.repeat(np.arange(len(many)), counts)
+    nth = np.arange(len(owners)) - np.repeat(np.cumsum(counts) - counts, counts)
+    starts, own = many.starts[owners], many.counts[owners]
+    return np.stack((many.points[starts + nth], many.points[starts + (nth + 1) % own]), axis=1), owners
 
 
 def clip(bits: Array, owners: Ints, box: Box) -> tuple[Array, Ints]:

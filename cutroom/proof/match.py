@@ -1,15 +1,12 @@
 """Finds for each line that is wanted the one line found that lies on it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from cutroom.proof.lines import Array, Ints, Line, Many, Within, boxes, gather, looped
-
-Flags = NDArray[np.bool_]
+from cutroom.proof.lines import Array, Flags, Ints, Line, Lines, Within, gather, looped
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +32,7 @@ def match(wanted: Sequence[Line], found: Sequence[Line], within: Within) -> Matc
     Two lines are the same when every vertex and the middle of every bit of the one lies on the other, and the
     other way round; the number of points need not be the same.
     """
+    wanted, found = gather(wanted), gather(found)
     pairs = _close_pairs(wanted, found, within)
     apart = _pair_deviations(wanted, found, pairs, within)
     good = apart <= within.limit + 1e-9
@@ -44,7 +42,7 @@ def match(wanted: Sequence[Line], found: Sequence[Line], within: Within) -> Matc
 def lie_on(ones: Sequence[Line], other: Line, within: Within) -> Flags:
     """Which lines are the same as another, within the limit; their boxes are known to agree."""
     pairs = np.column_stack((np.arange(len(ones)), np.zeros(len(ones), dtype=np.int64)))
-    on: Flags = _pair_deviations(ones, [other], pairs, within) <= within.limit + 1e-9
+    on: Flags = _pair_deviations(gather(ones), gather([other]), pairs, within) <= within.limit + 1e-9
     return on
 
 
@@ -53,29 +51,53 @@ def lies_on(one: Line, other: Line, within: Within) -> bool:
     return bool(lie_on([one], other, within)[0])
 
 
-def _close_pairs(wanted: Sequence[Line], found: Sequence[Line], within: Within) -> Ints:
+def _close_pairs(wanted: Lines, found: Lines, within: Within) -> Ints:
     """`(m, 2)`: indices of lines of one group whose boxes agree."""
-    if not wanted or not found:
+    if not len(wanted) or not len(found):
         return np.zeros((0, 2), dtype=np.int64)
-    of_wanted, of_found = boxes(wanted), boxes(found)
-    tree = shapely.STRtree(np.asarray(shapely.points((of_found[:, :2] + of_found[:, 2:]) / 2)))
-    centres = shapely.points((of_wanted[:, :2] + of_wanted[:, 2:]) / 2)
-    first, second = tree.query(centres, predicate="dwithin", distance=2 * within.reach + 1e-9)
-    names = {name: code for code, name in enumerate({line.group for line in (*wanted, *found)})}
-    wanted_group = np.array([names[line.group] for line in wanted])
-    found_group = np.array([names[line.group] for line in found])
-    agree = np.abs(of_wanted[first] - of_found[second]).max(axis=1) <= within.limit + 1e-9
-    agree &= wanted_group[first] == found_group[second]
-    pairs: Ints = np.column_stack((first, second))[agree].astype(np.int64)
-    return pairs
+    far = within.limit + 1e-9
+    names = {name: code for code, name in enumerate({group for group, _ in (*wanted.looks, *found.looks)})}
+    groups = [np.array([names[group] for group, _ in lines.looks])[lines.look] for lines in (wanted, found)]
+    first, second = _near_pairs(wanted.boxes[:, :2], found.boxes[:, :2], far)
+    keep = groups[0][first] == groups[1][second]
+    first, second = first[keep], second[keep]
+    for side in range(4):
+        keep = np.abs(wanted.boxes[first, side] - found.boxes[second, side]) <= far
+        first, second = first[keep], second[keep]
+    order = np.lexsort((second, first))
+    return np.column_stack((first[order], second[order]))
 
 
-def _pair_deviations(wanted: Sequence[Line], found: Sequence[Line], pairs: Ints, within: Within) -> Array:
+def _near_pairs(ones: Array, others: Array, far: float) -> tuple[Ints, Ints]:
+    """Indices of all pairs of points (`(n, 2)` and `(m, 2)`, mm) no farther apart than this in x and y, and some more.
+
+    Points are told apart by squares a little wider than that; a pair lies in one, or in two that touch.
+    """
+    low = np.maximum(ones.min(axis=0), others.min(axis=0)) - far
+    high = np.minimum(ones.max(axis=0), others.max(axis=0)) + far
+    side = max(1.01 * far, float((high - low).max()) / 1e9)  # whole numbers have an end
+    rows = int(max(high[1] - low[1], 0.0) / side) + 3
+    inside = [np.flatnonzero(((points >= low) & (points <= high)).all(axis=1)) for points in (ones, others)]
+    squares = [np.floor((points[some] - low) / side) for points, some in zip((ones, others), inside, strict=True)]
+    keys = [(square[:, 0] * rows + square[:, 1]).astype(np.int64) for square in squares]
+    mine, theirs = (np.argsort(some, kind="stable") for some in keys)  # looked up in order: many times as fast
+    asked, known = keys[0][mine], keys[1][theirs]
+    mine, theirs = inside[0][mine], inside[1][theirs]
+    pairs = []
+    for column in (-rows, 0, rows):
+        begin = np.searchsorted(known, asked + column - 1, side="left")
+        counts = np.searchsorted(known, asked + column + 1, side="right") - begin
+        nth = np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+        pairs.append((np.repeat(mine, counts), theirs[np.repeat(begin, counts) + nth]))
+    first, second = (np.concatenate(some) for some in zip(*pairs, strict=True))
+    return first, second
+
+
+def _pair_deviations(ours: Lines, theirs: Lines, pairs: Ints, within: Within) -> Array:
     """Largest deviation (mm) of each pair: point by point where that will do, else by the way round."""
     apart = np.full(len(pairs), np.inf)
     if not len(pairs):
         return apart
-    ours, theirs = gather(wanted), gather(found)
     count = ours.counts[pairs[:, 0]]
     alike = count == theirs.counts[pairs[:, 1]]
     closed = ours.closed[pairs[:, 0]]
@@ -93,12 +115,12 @@ def _pair_deviations(wanted: Sequence[Line], found: Sequence[Line], pairs: Ints,
     for part in np.array_split(rest, max(1, int(count[rest].sum()) // 200_000)):
         apart[part] = _by_length(ours, theirs, pairs[part], within)
     for index in rest[np.isnan(apart[rest])]:
-        first, second = looped(wanted[pairs[index, 0]]), looped(found[pairs[index, 1]])
+        first, second = looped(ours[pairs[index, 0]]), looped(theirs[pairs[index, 1]])
         apart[index] = max(_farthest(first, second, within), _farthest(second, first, within))
     return apart
 
 
-def _stack(many: Many, which: Ints, number: int) -> Array:
+def _stack(many: Lines, which: Ints, number: int) -> Array:
     picked: Array = many.points[many.starts[which][:, None] + np.arange(number)]
     return picked
 
@@ -149,7 +171,7 @@ class _Laid:
         return lengths
 
 
-def _laid(many: Many, which: Ints, begun: Ints, back: Flags) -> _Laid:
+def _laid(many: Lines, which: Ints, begun: Ints, back: Flags) -> _Laid:
     """Some lines, each begun at one of its points and run on, or back, from there."""
     own, closed = many.counts[which], many.closed[which]
     counts = own + closed
@@ -165,7 +187,7 @@ def _laid(many: Many, which: Ints, begun: Ints, back: Flags) -> _Laid:
     return _Laid(points, starts, counts, line, along - along[starts][line], closed)
 
 
-def _by_length(ours: Many, theirs: Many, pairs: Ints, within: Within) -> Array:
+def _by_length(ours: Lines, theirs: Lines, pairs: Ints, within: Within) -> Array:
     """No less than the deviation (mm) of lines whose places are paired by length.
 
     Infinite where their lengths tell that one runs twice; nan where it is more than the limit, which says nothing.
@@ -295,9 +317,14 @@ def _claim(wanted: int, found: int, pairs: Ints, apart: Array) -> Matched:
     found_for = {one: other for other, one in owner.items()}
     gaps = [gap for one, some in choices.items() for other, gap in some if found_for.get(one) == other]
     deviation = max([float(apart[only].max(initial=0.0)), *gaps])
-    missing = tuple(one for one in range(wanted) if one not in found_for)
-    left = tuple(other for other in range(found) if other not in owner)
-    return Matched(found_for, missing, left, deviation)
+    return Matched(found_for, _without(wanted, found_for), _without(found, owner), deviation)
+
+
+def _without(count: int, known: Mapping[int, int]) -> tuple[int, ...]:
+    """The numbers below a count that are not known."""
+    free = np.ones(count, dtype=np.bool_)
+    free[np.fromiter(known, dtype=np.int64, count=len(known))] = False
+    return tuple(np.flatnonzero(free).tolist())
 
 
 def on_bits(points: Array, bits: Array, reach: float) -> Ints:

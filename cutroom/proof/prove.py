@@ -1,5 +1,7 @@
 """Proves a written file: reads its bytes back and holds them against the marker."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from cutroom.errors import ProofError
@@ -10,7 +12,7 @@ from cutroom.model.profile import Paper, Plotter
 from cutroom.proof.compare import Compared, Layout, compare
 from cutroom.proof.expected import expected_lines
 from cutroom.proof.letters import prove_letters
-from cutroom.proof.lines import Line, Within, boxes
+from cutroom.proof.lines import Line, Lines, Within
 from cutroom.proof.proved import Proved, summed_up
 from cutroom.proof.read_dxf import read_dxf
 from cutroom.proof.read_hpgl import frame_cuts, read_hpgl
@@ -18,7 +20,7 @@ from cutroom.proof.read_pdf import read_pdf
 from cutroom.proof.read_svg import read_svg
 from cutroom.proof.squares import prove_square
 from cutroom.proof.tiles import misplaced, prove_tiles
-from cutroom.proof.words import name_of, stop
+from cutroom.proof.words import owner_of, stop
 
 Corner = tuple[float, float]
 
@@ -66,19 +68,18 @@ def prove_file(
 
 
 def _prove_layers(
-    kind: str, marker: Marker, lines: tuple[Line, ...], faults: tuple[Finding, ...], within: Within
+    kind: str, marker: Marker, lines: Sequence[Line], faults: tuple[Finding, ...], within: Within
 ) -> Proved:
     """Formats that name the role of every line, each line its own entity."""
     wanted = expected_lines(marker, _layer)
     compared = compare(marker, wanted, lines, within, group=_layer, layout=Layout())
     findings = [*faults, *compared.findings, *prove_square(marker, lines, within)]
     if kind == "marker-svg":
-        for index, line in compared.found_for.items():
-            if wanted[index].placement != line.placement:
-                place = (
-                    "the cloth" if wanted[index].placement is None else name_of(marker, wanted[index].placement or 0)
-                )
-                findings.append(stop(place, "a line says that it belongs to another placement, or to none"))
+        ours, theirs = np.array([*compared.found_for.items()], dtype=np.int64).reshape(-1, 2).T
+        strange = wanted.placement[ours] != compared.found.placement[theirs]
+        for index in ours[strange].tolist():
+            what = "a line says that it belongs to another placement, or to none"
+            findings.append(stop(owner_of(marker, wanted[index]), what))
     return summed_up(kind, marker, wanted, compared, findings, within)
 
 
@@ -95,7 +96,7 @@ def _prove_hpgl(data: bytes, marker: Marker, plotter: Plotter, lower: Corner, up
     wanted, miswritten = prove_letters(marker, expected_lines(marker, pen), reading.words, pen(Role.LABEL))
     cuts = frame_cuts(plotter, lower, upper)
     compared = compare(marker, wanted, reading.lines, HPGL_LIMIT, group=pen, layout=Layout(whole=False, cuts=cuts))
-    frames = _frames(wanted, reading.lines, compared, cuts, plotter, lower)
+    frames = _frames(wanted, compared.found, compared, cuts, plotter, lower)
     findings = [*reading.findings, *miswritten, *frames, *compared.findings]
     if pen(Role.SHEET):
         findings += prove_square(marker, reading.lines, HPGL_LIMIT)
@@ -103,7 +104,7 @@ def _prove_hpgl(data: bytes, marker: Marker, plotter: Plotter, lower: Corner, up
 
 
 def _frames(
-    wanted: tuple[Line, ...], found: tuple[Line, ...], compared: Compared, cuts: Corner | tuple[float, ...],
+    wanted: Lines, found: Lines, compared: Compared, cuts: tuple[float, ...],
     plotter: Plotter, lower: Corner,
 ) -> list[Finding]:  # fmt: skip
     """Frames that are missing, too many or in another frame's place."""
@@ -111,15 +112,15 @@ def _frames(
     long = plotter.frame / plotter.correction[0]
     starts = [lower[0] + frame * long for frame in range(count)]
     findings = []
-    if found and boxes(found)[:, 0].max() >= starts[-1] + long:
+    if len(found) and found.boxes[:, 0].max() >= starts[-1] + long:
         findings.append(stop("file", f"it has more than the {count} frames of {plotter.frame:g} mm that are needed"))
     if not cuts or not compared.findings:
         return findings
     middles = [float(line.points[:, 0].min() + line.points[:, 0].max()) / 2 for line in compared.stray]
-    drawn = [float(line.points[:, 0].min() + line.points[:, 0].max()) / 2 for line in found]
+    drawn = (found.boxes[:, 0] + found.boxes[:, 2]) / 2
     for frame, start in enumerate(starts):
         end = start + long
-        if not any(start <= middle <= end for middle in drawn):
+        if not ((start <= drawn) & (drawn <= end)).any():
             findings.append(stop(f"frame {frame + 1}", f"frame {frame + 1} is missing"))
             continue
         stray = [line for line, middle in zip(compared.stray, middles, strict=True) if start <= middle <= end]
@@ -146,7 +147,7 @@ def _prove_page(data: bytes, marker: Marker, lower: Corner, upper: Corner) -> Pr
     if np.abs(np.subtract(size, wanted_size)).max() > PDF_LIMIT.limit:
         what = f"it is {size[0]:.2f} x {size[1]:.2f} mm, wanted {wanted_size[0]:.2f} x {wanted_size[1]:.2f} mm"
         findings.append(stop("page", what))
-    lines = tuple(Line(line.points + lower, line.closed) for line in sheets[0].lines)
+    lines = sheets[0].lines.at(sheets[0].lines.points + lower)
     wanted = expected_lines(marker, _one_group)
     compared = compare(marker, wanted, lines, PDF_LIMIT, group=_one_group, layout=Layout(whole=False))
     findings += [*compared.findings, *prove_square(marker, lines, PDF_LIMIT)]

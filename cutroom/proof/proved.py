@@ -1,14 +1,15 @@
 """What the proof of one file found, summed up."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
 from cutroom.proof.compare import Compared
 from cutroom.proof.hands import Count, count_hands
-from cutroom.proof.lines import Line, Within
+from cutroom.proof.lines import NOWHERE, Line, Lines, Within
 from cutroom.proof.marker import prove_outlines
 from cutroom.proof.words import shortened
 
@@ -40,7 +41,7 @@ class Proved:
 def summed_up(
     kind: str,
     marker: Marker,
-    wanted: Sequence[Line],
+    wanted: Lines,
     compared: Compared,
     findings: list[Finding],
     within: Within,
@@ -58,13 +59,13 @@ def summed_up(
         what: What of the file was held against the marker, when it is not its lines themselves.
     """
     outlines: dict[int, Line | None] = {}
-    for index, line in enumerate(wanted):
-        if line.role is Role.CUT and line.placement is not None and index in compared.proven:
-            outlines[line.placement] = compared.found_for.get(index)
+    for index in np.flatnonzero(wanted.are(Role.CUT) & (wanted.placement != NOWHERE) & compared.proven).tolist():
+        found = compared.found_for.get(index)
+        outlines[int(wanted.placement[index])] = None if found is None else compared.found[found]
     seen = {index: line.points for index, line in outlines.items() if line is not None}
     findings += prove_outlines(marker, list(seen.values()), slack=within.limit, indices=list(seen))
     counts: tuple[Count, ...] = ()
-    if outlines or not any(line.role is Role.CUT for line in wanted):
+    if outlines or not wanted.are(Role.CUT).any():
         counts, miscounted = count_hands(marker, outlines, within)
         findings += () if findings else miscounted  # what is not found is told already
     compared_words = (

@@ -3,6 +3,8 @@
 A bulge (group 42) is the tangent of a quarter of the sweep of the arc to the next corner, positive counter-clockwise.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from cutroom.model.cutter import Cutter
@@ -142,7 +144,7 @@ def _points(kind: str, codes: list[int], values: list[str]) -> Array:
     return np.vstack((table, table[:1])) if flags & _CLOSED else table
 
 
-def _unbent(tools: list[str], tables: list[Array], unit: float) -> tuple[Run, ...]:
+def _unbent(tools: list[str], tables: list[Array], unit: float) -> Sequence[Run]:
     """The runs with their arcs as straight bits, all at once."""
     if not tables:
         return ()

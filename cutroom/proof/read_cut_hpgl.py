@@ -5,7 +5,7 @@ import numpy as np
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.finding import Finding
 from cutroom.proof.read_hpgl import UNITS, commands, machine_after
-from cutroom.proof.runs import Run, Runs, beyond_bed
+from cutroom.proof.runs import Runs, beyond_bed, runs_of
 from cutroom.proof.words import shortened, stop
 
 
@@ -22,19 +22,15 @@ def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
     if machine.advances:
         findings.append(stop("file", "it moves the cloth on, which this machine does not do"))
     names = {tool.number: tool.name for tool in cutter.tools}
-    runs: list[Run] = []
     points, starts = machine.points, machine.starts
     if np.abs(points).max(initial=0.0) > cutter.largest:
         findings.append(stop("file", f"a coordinate is beyond {cutter.largest} plotter units"))
-    parts = zip(machine.begun, starts.tolist(), [*starts[1:].tolist(), len(points)], strict=False)
-    points = points / UNITS
-    for (_, number, _), start, end in parts:
-        if number in names:
-            runs.append(Run(names[number], points[start:end]))
-        else:
-            findings.append(stop("file", f"it takes tool {number}, which the machine does not have"))
+    numbers = [number for _, number, _ in machine.begun]
+    strange = [number for number in numbers if number not in names]
+    findings += [stop("file", f"it takes tool {number}, which the machine does not have") for number in strange]
+    runs = runs_of([names.get(number, "") for number in numbers], points / UNITS, starts)
     findings += _hands(text, cutter)
-    return Runs(tuple(runs), shortened([*findings, *beyond_bed(runs, cutter)]))
+    return Runs(runs, shortened([*findings, *beyond_bed(runs, cutter)]))
 
 
 def _hands(text: str, cutter: Cutter) -> list[Finding]:

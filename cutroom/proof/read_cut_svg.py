@@ -1,6 +1,6 @@
 """Reads a cutter's SVG back: its runs by the colour of their lines, arcs as W3C SVG 1.1 has them (8.3.8, F.6)."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from xml.etree import ElementTree as ET
 
@@ -114,7 +114,7 @@ def _faults_of(look: _Look, scale: float, names: Collection[str]) -> list[Findin
 
 def _on_bed(
     tools: list[str], lines: list[Array], bends: dict[int, Array], scale: Array, origin: Array, cutter: Cutter
-) -> tuple[Run, ...]:
+) -> Sequence[Run]:
     """The runs in machine axes, with their arcs as straight bits, all at once."""
     if not lines:
         return ()

@@ -16,7 +16,7 @@ from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
 from cutroom.model.plot import Role
 from cutroom.proof.expected import ring
-from cutroom.proof.lines import Array, Line, Reading, tidy_all
+from cutroom.proof.lines import Array, Reading, lines_of, tidy_all
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 if TYPE_CHECKING:
@@ -75,7 +75,8 @@ def read_dxf(data: bytes) -> Reading:
     findings = _header(document) + faults
     many: list[Array] = []
     closed: list[bool] = []
-    layers: list[Role] = []
+    looks: list[int] = []
+    codes = {role: code for code, role in enumerate(Role)}
     for rows in entities:
         found = _plain_line(rows) or _line(rows[0], *codes_and_values(rows))
         if isinstance(found, Finding):
@@ -83,9 +84,16 @@ def read_dxf(data: bytes) -> Reading:
         else:
             many.append(found[0])
             closed.append(found[1])
-            layers.append(found[2])
-    tidied = tidy_all(many, closed)
-    lines = tuple(Line(*one, layer.value, layer) for one, layer in zip(tidied, layers, strict=True))
+            looks.append(codes[found[2]])
+    lines = lines_of(
+        *tidy_all(
+            np.concatenate(many) if many else np.zeros((0, 2)),
+            np.array([len(points) for points in many], dtype=np.int64),
+            np.array(closed, dtype=np.bool_),
+        ),
+        looks=[(role.value, role) for role in Role],
+        look=np.array(looks, dtype=np.int64),
+    )
     return Reading(lines, shortened(findings))
 
 

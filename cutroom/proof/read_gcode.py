@@ -16,7 +16,7 @@ import numpy as np
 from cutroom.errors import ProofError
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.finding import Finding
-from cutroom.proof.runs import Run, Runs, beyond_bed, runs_of, unbent
+from cutroom.proof.runs import Runs, RunsInOne, beyond_bed, runs_of, unbent
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 _INCH = 25.4
@@ -124,7 +124,7 @@ class _Machine:
     def complain(self, number: int, what: str) -> None:
         self.findings.append(stop(f"block {number}", what))
 
-    def all_runs(self) -> tuple[Run, ...]:
+    def all_runs(self) -> RunsInOne:
         """The runs, their arcs as straight bits."""
         points = np.array(self.places).reshape(-1, 2)
         starts = np.array([start for _, start in self.runs], dtype=np.int64)

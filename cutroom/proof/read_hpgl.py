@@ -14,7 +14,7 @@ import numpy as np
 from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
 from cutroom.model.profile import Plotter
-from cutroom.proof.lines import Array, Ints, Line, Reading, Words, tidy_all
+from cutroom.proof.lines import Array, Ints, Reading, Words, lines_of, tidy_all
 from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 
 UNITS = 40
@@ -333,10 +333,9 @@ def read_hpgl(data: bytes, plotter: Plotter, lower: tuple[float, float]) -> Read
     findings += _out_of_reach(units, starts, frames, plotter)
     shift = np.column_stack((frames * plotter.frame, np.zeros(len(frames))))
     points_mm = (units / UNITS + np.repeat(shift, ends - starts, axis=0)) / plotter.correction + lower
-    parts = [points_mm[start:end] for start, end in zip(starts.tolist(), ends.tolist(), strict=True)]
-    tidied = tidy_all(parts, [False] * len(parts))
-    pens = (str(pen) for _, pen, _ in machine.begun)
-    lines = tuple(Line(points, closed, pen) for (points, closed), pen in zip(tidied, pens, strict=True))
+    tidied = tidy_all(points_mm, ends - starts, np.zeros(len(starts), dtype=np.bool_))
+    pens, look = np.unique([pen for _, pen, _ in machine.begun], return_inverse=True)
+    lines = lines_of(*tidied, looks=[(str(pen), None) for pen in pens.tolist()], look=look)
     return Reading(lines, shortened(findings), words)
 
 

@@ -3,18 +3,19 @@
 import ctypes
 import re
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import accumulate, repeat
+from itertools import chain, repeat
 from typing import Any, cast
 
 import numpy as np
 import pypdfium2
 import pypdfium2.raw as pdfium
+from numpy.typing import NDArray
 
 from cutroom.errors import ProofError
 from cutroom.model.finding import Finding
-from cutroom.proof.lines import Array, Line, tidy_all
+from cutroom.proof.lines import Array, Flags, Ints, Lines, lines_of, tidy_all
 from cutroom.proof.words import WRITE_AGAIN, stop
 
 POINT = 25.4 / 72
@@ -40,7 +41,7 @@ class Sheet:
 
     width: float
     height: float
-    lines: tuple[Line, ...]
+    lines: Lines
     words: str
 
 
@@ -85,15 +86,12 @@ def _sheet(document: pypdfium2.PdfDocument, number: int, unit: float, findings: 
     if page.get_cropbox() != page.get_mediabox() or page.get_rotation():
         findings.append(stop(f"page {number + 1}", "it is cropped or turned, which printers treat differently"))
     scale = unit * POINT
-    paths = _Paths()
-    for index in range(pdfium.FPDFPage_CountObjects(page.raw)):
-        thing = pdfium.FPDFPage_GetObject(page.raw, index)
-        kind = pdfium.FPDFPageObj_GetType(thing)
-        if kind == pdfium.FPDF_PAGEOBJ_PATH:
-            paths.take(thing)
-        elif kind != pdfium.FPDF_PAGEOBJ_TEXT:
-            findings.append(stop(f"page {number + 1}", "it holds something that is neither a line nor text"))
-    lines = paths.lines(np.array([left, bottom]), scale)
+    things = [*map(_OBJECT, repeat(_address(page.raw)), range(pdfium.FPDFPage_CountObjects(page.raw)))]
+    kinds = [*map(_OBJECT_KIND, things)]
+    strange = [kind for kind in kinds if kind not in {pdfium.FPDF_PAGEOBJ_PATH, pdfium.FPDF_PAGEOBJ_TEXT}]
+    findings += [stop(f"page {number + 1}", "it holds something that is neither a line nor text") for _ in strange]
+    paths = [thing for thing, kind in zip(things, kinds, strict=True) if kind == pdfium.FPDF_PAGEOBJ_PATH]
+    lines = _lines(paths, np.array([left, bottom]), scale)
     text = page.get_textpage()
     words = str(text.get_text_bounded())
     text.close()
@@ -101,13 +99,19 @@ def _sheet(document: pypdfium2.PdfDocument, number: int, unit: float, findings: 
     return Sheet((right - left) * scale, (top - bottom) * scale, lines, words)
 
 
+def _address(handle: object) -> int:
+    return ctypes.cast(cast("Any", handle), ctypes.c_void_p).value or 0
+
+
 def _by_address(name: str, result: Any, *arguments: Any) -> Callable[..., int]:
     """A function of the PDF reader that is given bare addresses: the wrapping of each takes longer than the call."""
-    address = ctypes.cast(getattr(pdfium, name), ctypes.c_void_p).value or 0
-    return cast("Callable[..., int]", ctypes.CFUNCTYPE(result, *arguments)(address))
+    return cast("Callable[..., int]", ctypes.CFUNCTYPE(result, *arguments)(_address(getattr(pdfium, name))))
 
 
 _WHOLE, _ADDRESS = ctypes.c_int, ctypes.c_void_p
+_OBJECT = _by_address("FPDFPage_GetObject", _ADDRESS, _ADDRESS, _WHOLE)
+_OBJECT_KIND = _by_address("FPDFPageObj_GetType", _WHOLE, _ADDRESS)
+_COUNT = _by_address("FPDFPath_CountSegments", _WHOLE, _ADDRESS)
 _SEGMENT = _by_address("FPDFPath_GetPathSegment", _ADDRESS, _ADDRESS, _WHOLE)
 _POINT = _by_address("FPDFPathSegment_GetPoint", _WHOLE, _ADDRESS, _ADDRESS, _ADDRESS)
 _KIND = _by_address("FPDFPathSegment_GetType", _WHOLE, _ADDRESS)
@@ -115,75 +119,93 @@ _CLOSE = _by_address("FPDFPathSegment_GetClose", _WHOLE, _ADDRESS)
 _DRAW_MODE = _by_address("FPDFPath_GetDrawMode", _WHOLE, _ADDRESS, _ADDRESS, _ADDRESS)
 _COLOUR = _by_address("FPDFPageObj_GetStrokeColor", _WHOLE, *[_ADDRESS] * 5)
 _MATRIX = _by_address("FPDFPageObj_GetMatrix", _WHOLE, _ADDRESS, _ADDRESS)
+_SEEN = np.dtype([("place", "<f4", 2), ("kind", "u1"), ("close", "?"), ("rest", "V2")])
+"""A segment as the reader holds it: those of a path lie one after the other."""
 
 
-class _Paths:
-    """The subpaths of a page that are stroked in a colour that can be seen."""
-
-    def __init__(self) -> None:
-        self._looks = np.zeros(6, dtype=np.uint32)  # filled, stroked, red, green, blue, alpha
-        self._matrix = np.zeros(6, dtype=np.float32)
-        first = self._looks.ctypes.data
-        self._look_at = [first + 4 * place for place in range(6)]
-        self._matrix_at = self._matrix.ctypes.data
-        self._runs: list[Array] = []
-        self._closed: list[bool] = []
-        self._quiet: list[bool] = []
-        self._matrices: list[list[float]] = []
-        self._grow(1024)
-
-    def _grow(self, count: int) -> None:
-        self._places = np.zeros((count, 2), dtype=np.float32)
-        self._places_at = self._places.ctypes.data
-
-    def take(self, thing: object) -> None:
-        """One path of the page."""
-        address = ctypes.cast(cast("Any", thing), ctypes.c_void_p).value
-        _DRAW_MODE(address, *self._look_at[:2])
-        _COLOUR(address, *self._look_at[2:])
-        _, stroked, *colour, alpha = self._looks.tolist()
-        if not stroked or not alpha or min(colour) >= 255:
-            return
-        _MATRIX(address, self._matrix_at)
-        quiet = max(abs(part - QUIET_GREY) for part in colour) <= 1
-        for points, closed in self._subpaths(address, pdfium.FPDFPath_CountSegments(thing)):
-            self._runs.append(points)
-            self._closed.append(closed)
-            self._quiet.append(quiet)
-            self._matrices.append(self._matrix.tolist())
-
-    def _subpaths(self, path: int | None, count: int) -> list[tuple[Array, bool]]:
-        """The subpaths of a path of so many segments, curves as short straight bits."""
-        if count > len(self._places):
-            self._grow(2 * count)
-        segments = [*map(_SEGMENT, repeat(path), range(count))]
-        x, y = self._places_at, self._places_at + 4
-        deque(map(_POINT, segments, range(x, x + 8 * count, 8), range(y, y + 8 * count, 8)), maxlen=0)
-        kinds, closes = [*map(_KIND, segments)], [*map(_CLOSE, segments)]
-        points = self._places[:count].astype(np.float64)
-        if kinds[:1] == [_MOVE] and kinds.count(_LINE) == count - 1:
-            return [(points, any(closes))]
-        return _split(points, kinds, closes)
-
-    def lines(self, origin: Array, scale: float) -> tuple[Line, ...]:
-        """The lines, mm from the lower left corner of the page."""
-        if not self._runs:
-            return ()
-        ends = [*accumulate(map(len, self._runs))]
-        x, y = np.concatenate(self._runs).T
-        matrices = np.array(self._matrices)
-        alike = bool((matrices == matrices[0]).all())
-        a, b, c, d, e, f = matrices[0] if alike else np.repeat(matrices, np.diff(ends, prepend=0), axis=0).T
-        page = (np.column_stack((a * x + c * y + e, b * x + d * y + f)) - origin) * scale
-        parts = [page[start:end] for start, end in zip([0, *ends[:-1]], ends, strict=True)]
-        tidied = tidy_all(parts, self._closed, same=_SAME)
-        return tuple(Line(*one, quiet=quiet) for one, quiet in zip(tidied, self._quiet, strict=True))
+def _asked(function: Callable[..., int], things: Sequence[int], count: int, kind: type[np.generic]) -> NDArray[Any]:
+    """`(k, count)`: what a function writes of each of several things."""
+    told = np.zeros((len(things), count), dtype=kind)
+    size = told.itemsize
+    first, row = told.ctypes.data, size * count
+    ends = first + row * len(things)
+    deque(map(function, things, *(range(first + size * n, ends + size * n, row) for n in range(count))), maxlen=0)
+    return told
 
 
-def _split(places: Array, kinds: list[int], closes: list[int]) -> list[tuple[Array, bool]]:
+def _lines(paths: Sequence[int], origin: Array, scale: float) -> Lines:
+    """The lines of some paths that are stroked in a colour that can be seen, mm from a corner of the page."""
+    stroked = _asked(_DRAW_MODE, paths, 2, np.int32)[:, 1] != 0
+    colours = _asked(_COLOUR, paths, 4, np.uint32).astype(np.int64)
+    seen = np.flatnonzero(stroked & (colours[:, 3] > 0) & (colours[:, :3].min(axis=1, initial=255) < 255))
+    paths = [paths[index] for index in seen.tolist()]
+    quiet = np.abs(colours[seen, :3] - QUIET_GREY).max(axis=1, initial=0) <= 1
+    told = np.zeros((len(paths), 6), dtype=np.float32)
+    deque(map(_MATRIX, paths, range(told.ctypes.data, told.ctypes.data + told.nbytes, 24)), maxlen=0)
+    counts = np.fromiter(map(_COUNT, paths), dtype=np.int64, count=len(paths))
+    segments = _segments(paths, counts)
+    places, kinds, closes = segments["place"].astype(np.float64), segments["kind"], segments["close"]
+    starts = np.cumsum(counts) - counts
+    begins = np.zeros(len(segments), dtype=np.bool_)
+    begins[starts[counts > 0]] = True
+    plain = bool(((kinds == _MOVE) == begins).all() and ((kinds == _LINE) != begins).all())
+    whose = np.arange(len(paths))[counts > 0]
+    if plain:
+        counts = counts[whose]
+        closed = np.logical_or.reduceat(closes, starts[whose]) if len(whose) else closes
+    else:
+        runs = [
+            (index, *run)
+            for index, start, count in zip(whose.tolist(), starts[whose].tolist(), counts[whose].tolist(), strict=True)
+            for part in [slice(start, start + count)]
+            for run in _split(places[part], kinds[part], closes[part])
+        ]
+        whose = np.array([index for index, _, _ in runs], dtype=np.int64)
+        counts = np.array([len(points) for _, points, _ in runs], dtype=np.int64)
+        closed = np.array([is_closed for _, _, is_closed in runs], dtype=np.bool_)
+        places = np.concatenate([points for _, points, _ in runs]) if runs else np.zeros((0, 2))
+    x, y = places.T
+    matrices = told.astype(np.float64)[whose]
+    alike = len(matrices) > 0 and bool((matrices == matrices[0]).all())
+    a, b, c, d, e, f = matrices[0] if alike else np.repeat(matrices, counts, axis=0).T
+    page = (np.column_stack((a * x + c * y + e, b * x + d * y + f)) - origin) * scale
+    return lines_of(*tidy_all(page, counts, closed, same=_SAME), quiet=quiet[whose])
+
+
+def _segments(paths: Sequence[int], counts: Ints) -> NDArray[Any]:
+    """The segments of all paths.
+
+    They are taken as they lie in memory, one look a path instead of four calls a segment; the last of each path is
+    asked for as well, and where that says otherwise all are.
+    """
+    full = [path for path, count in zip(paths, counts.tolist(), strict=True) if count]
+    counts = counts[counts > 0]
+    firsts = [*map(_SEGMENT, full, repeat(0))]
+    lasts = [*map(_SEGMENT, full, (counts - 1).tolist())]
+    if np.array_equal(np.subtract(lasts, firsts), (counts - 1) * _SEEN.itemsize):
+        held = b"".join(map(ctypes.string_at, firsts, (counts * _SEEN.itemsize).tolist()))
+        segments = np.frombuffer(held, dtype=_SEEN)
+        looked, asked = segments[np.cumsum(counts) - 1], _one_by_one(lasts)
+        if all((looked[name] == asked[name]).all() for name in ("place", "kind", "close")):
+            return segments
+    every = (map(_SEGMENT, repeat(path), range(count)) for path, count in zip(full, counts.tolist(), strict=True))
+    return _one_by_one([*chain.from_iterable(every)])
+
+
+def _one_by_one(segments: Sequence[int]) -> NDArray[Any]:
+    """Segments as the reader tells them when it is asked for each."""
+    told = np.zeros(len(segments), dtype=_SEEN)
+    told["place"] = _asked(_POINT, segments, 2, np.float32)
+    told["kind"] = [*map(_KIND, segments)]
+    told["close"] = [*map(_CLOSE, segments)]
+    return told
+
+
+def _split(places: Array, kinds: NDArray[Any], closes: Flags) -> list[tuple[Array, bool]]:
+    """The subpaths of a path, curves as short straight bits."""
     runs: list[tuple[list[tuple[float, float]], bool]] = []
     bend: list[tuple[float, float]] = []
-    for (x, y), kind, close in zip(places.tolist(), kinds, closes, strict=True):
+    for (x, y), kind, close in zip(places.tolist(), kinds.tolist(), closes.tolist(), strict=True):
         at = (x, y)
         if kind == _MOVE:
             runs.append(([at], False))

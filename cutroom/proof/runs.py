@@ -2,16 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import overload
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cutroom.model.cutter import Cutter
 from cutroom.model.finding import Finding
-from cutroom.proof.lines import Array, Ints
+from cutroom.proof.lines import Array, Flags, Ints
 from cutroom.proof.words import stop
-
-Flags = NDArray[np.bool_]
 
 ARC_STEP = np.deg2rad(4.0)
 """An arc is seen as straight bits that sweep no more than this,"""
@@ -36,14 +34,51 @@ class Run:
 class Runs:
     """What was read from a file: its runs in their order, and what is not as it should be in the file itself."""
 
-    runs: tuple[Run, ...]
+    runs: Sequence[Run]
     findings: tuple[Finding, ...] = field(default=())
 
 
-def runs_of(tools: Sequence[str], points: Array, starts: Ints) -> tuple[Run, ...]:
+@dataclass(frozen=True, slots=True, eq=False)
+class RunsInOne(Sequence[Run]):
+    """Runs that lie end to end in one array, for work on all of them at once; each can be had by itself.
+
+    Attributes:
+        tools: The tool of each.
+        points: `(n, 2)`, mm, machine axes.
+        counts: `(k,)`: how many points each has.
+        starts: `(k,)`: the first point of each.
+    """
+
+    tools: Sequence[str]
+    points: Array
+    counts: Ints
+    starts: Ints
+
+    def __len__(self) -> int:
+        return len(self.tools)
+
+    @overload
+    def __getitem__(self, which: int) -> Run: ...
+    @overload
+    def __getitem__(self, which: slice) -> Sequence[Run]: ...
+    def __getitem__(self, which: int | slice) -> Run | Sequence[Run]:
+        if isinstance(which, slice):
+            return [self[number] for number in range(len(self))[which]]
+        return Run(self.tools[which], self.points[self.starts[which] :][: self.counts[which]])
+
+
+def runs_of(tools: Sequence[str], points: Array, starts: Ints) -> RunsInOne:
     """Runs that lie end to end in one array (`(n, 2)`, mm), by the tool and the first point of each."""
-    ends = [*starts[1:].tolist(), len(points)]
-    return tuple(Run(tool, points[start:end]) for tool, start, end in zip(tools, starts.tolist(), ends, strict=True))
+    return RunsInOne(tools, points, np.diff(starts, append=len(points)), starts)
+
+
+def in_one(runs: Sequence[Run]) -> RunsInOne:
+    """Runs in one array."""
+    if isinstance(runs, RunsInOne):
+        return runs
+    counts = np.array([len(run.points) for run in runs], dtype=np.int64)
+    points = np.concatenate([run.points for run in runs]) if runs else np.zeros((0, 2))
+    return RunsInOne([run.tool for run in runs], points, counts, np.cumsum(counts) - counts)
 
 
 def unbent(points: Array, starts: Ints, at: Ints, middles: Array, left: Flags) -> tuple[Array, Ints]:
@@ -78,12 +113,10 @@ def unbent(points: Array, starts: Ints, at: Ints, middles: Array, left: Flags) -
 
 def beyond_bed(runs: Sequence[Run], cutter: Cutter) -> list[Finding]:
     """Runs that leave the bed."""
-    if not runs:
+    if not len(runs):
         return []
-    counts = np.array([len(run.points) for run in runs])
-    starts = np.cumsum(counts) - counts
-    points = np.concatenate([run.points for run in runs])
-    lows, highs = np.minimum.reduceat(points, starts), np.maximum.reduceat(points, starts)
+    many = in_one(runs)
+    lows, highs = np.minimum.reduceat(many.points, many.starts), np.maximum.reduceat(many.points, many.starts)
     off = (lows.min(axis=1) < -0.02) | (highs > (cutter.length + 0.02, cutter.width + 0.02)).any(axis=1)
     findings = []
     for number in np.flatnonzero(off):

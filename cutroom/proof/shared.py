@@ -5,18 +5,19 @@ is worked out from the marker; it is cut when all of that lies on the ways of so
 the places on those ways.
 """
 
-from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from cutroom.model.cutter import Tool, ToolKind
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
-from cutroom.proof.lines import Array, Line, Within
+from cutroom.proof.lines import NOWHERE, Array, Flags, Ints, Line, Lines, Within, gather, looped, together
 from cutroom.proof.match import match
-from cutroom.proof.undo import Left, edge_of
+from cutroom.proof.undo import Left, edges_of
 from cutroom.proof.words import name_of, stop
 
 ON = 0.02
@@ -32,9 +33,7 @@ SHARP = 30.0
 STEP = 5.0
 
 
-def put_together(
-    marker: Marker, wanted: Sequence[Line], left: Sequence[Left], tool: Tool, within: Within
-) -> tuple[list[Left], list[Finding]]:
+def put_together(marker: Marker, wanted: Lines, left: Left, tool: Tool, within: Within) -> tuple[Left, list[Finding]]:
     """What is left, with closed outlines instead of the open runs that they are made of.
 
     Args:
@@ -48,18 +47,20 @@ def put_together(
         What is left, and findings: stretches that are not cut, and those that are cut twice.
     """
     half = tool.kerf / 2 if tool.kind is ToolKind.LASER else 0.0
-    mine = [one for one in left if one.line.group == tool.name]
-    outlines = [line for line in wanted if line.role is Role.CUT and line.placement is not None]
-    closed = [one.line for one in mine if one.line.closed]
-    alone = [outlines[index] for index in match(outlines, closed, within).missing]
-    findings = _cut_twice(mine, tool)
-    ways = np.array([_way(one) for one in mine], dtype=object)
-    if not alone or not len(ways):
-        return list(left), findings
+    mine = np.flatnonzero(left.lines.of(tool.name))
+    closed = left.lines.closed[mine]
+    outlines = np.flatnonzero(wanted.are(Role.CUT) & (wanted.placement != NOWHERE))
+    alone = outlines[[*match(wanted.some(outlines), left.lines.some(mine[closed]), within).missing]]
+    ways = _ways(left.ways.some(mine), closed)
+    findings = _cut_twice(ways, left.runs[mine], tool)
+    if not len(alone) or not len(ways):
+        return left, findings
     tree = shapely.STRtree(ways)
-    made: list[Left] = []
+    made: list[Line] = []
+    runs: list[int] = []
+    led: list[Line] = []
     rings = []
-    for line in alone:
+    for line in wanted.some(alone):
         ring = _wanted_way(line.points, half)
         near = tree.query(ring, predicate="dwithin", distance=within.reach)
         cut = shapely.union_all(ways[near])
@@ -74,27 +75,29 @@ def put_together(
                 findings.append(stop(name_of(marker, line.placement), what))
             continue
         places = shapely.points(shapely.get_coordinates(shapely.segmentize(ring, STEP))[:-1])
-        on_ways = shapely.get_coordinates(shapely.shortest_line(places, cut))[1::2]
-        edge = edge_of(on_ways, half) if half > 0 else on_ways
-        if edge is None:
+        way = Line(shapely.get_coordinates(shapely.shortest_line(places, cut))[1::2], closed=True, group=tool.name)
+        edge = edges_of(gather([way]), half)[0] if half > 0 else way.points
+        if not len(edge):
             continue
         beside = shapely.buffer(ring, within.reach, quad_segs=2)
-        used = [mine[k] for k in near if shapely.intersection(ways[k], beside).length > 2 * OVER]
-        made.append(Left(Line(edge, closed=True, group=tool.name), max(one.run for one in used), on_ways))
+        used = [k for k in near if shapely.intersection(ways[k], beside).length > 2 * OVER]
+        made.append(replace(way, points=edge))
+        runs.append(int(left.runs[mine[used]].max()))
+        led.append(way)
         rings.append(ring)
     on_rings = shapely.buffer(shapely.union_all(rings), within.reach + 1e-6) if rings else shapely.Point()
-    spent = {
-        id(one)
-        for one, way in zip(mine, ways, strict=True)
-        if not one.line.closed and shapely.length(way) > 2 * OVER and shapely.difference(way, on_rings).length <= GAP
-    }
-    return [*(one for one in left if id(one) not in spent), *made], findings
+    spent = ~closed & (shapely.length(ways) > 2 * OVER)
+    spent[spent] = shapely.length(shapely.difference(ways[spent], on_rings)) <= GAP
+    kept = np.delete(np.arange(len(left.runs)), mine[spent])
+    lines, new = (together(old.some(kept), gather(more)) for old, more in ((left.lines, made), (left.ways, led)))
+    return Left(lines, np.concatenate((left.runs[kept], np.array(runs, dtype=np.int64))), new), findings
 
 
-def _way(one: Left) -> shapely.Geometry:
-    """Where the tool itself goes."""
-    points = np.vstack((one.way, one.way[:1])) if one.line.closed else one.way
-    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
+def _ways(ways: Lines, closed: Flags) -> NDArray[np.object_]:
+    """Where the tool itself goes, each a line or a point."""
+    whole = (looped(replace(way, closed=bool(is_closed))) for way, is_closed in zip(ways, closed, strict=True))
+    made = [shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0]) for points in whole]
+    return np.array(made, dtype=object)
 
 
 def _wanted_way(outline: Array, half: float) -> shapely.Geometry:
@@ -112,9 +115,8 @@ def _sharp_corners(outline: Array, reach: float) -> shapely.Geometry:
     return shapely.buffer(shapely.MultiPoint(outline[np.abs(turn) > np.deg2rad(180 - SHARP)]), reach)
 
 
-def _cut_twice(mine: Sequence[Left], tool: Tool) -> list[Finding]:
+def _cut_twice(ways: NDArray[np.object_], runs: Ints, tool: Tool) -> list[Finding]:
     """Runs that lie on one another for longer than their ends may reach over."""
-    ways = np.array([_way(one) for one in mine], dtype=object)
     if len(ways) < 2:
         return []
     long = np.flatnonzero(shapely.length(ways) > TWICE)
@@ -126,9 +128,7 @@ def _cut_twice(mine: Sequence[Left], tool: Tool) -> list[Finding]:
     findings = []
     for pair in np.flatnonzero(shapely.length(both) > allowed):
         x, y = shapely.get_coordinates(both[pair])[0].tolist()
-        runs = sorted((mine[first[pair]].run + 1, mine[second[pair]].run + 1))
-        what = (
-            f"{shapely.length(both[pair]):.1f} mm of line from {x:.1f},{y:.1f} mm on are cut by run {runs[0]} already"
-        )
-        findings.append(stop(f"run {runs[1]}", f"{what}, and shared lines are to be cut once"))
+        one, again = sorted((runs[first[pair]] + 1, runs[second[pair]] + 1))
+        what = f"{shapely.length(both[pair]):.1f} mm of line from {x:.1f},{y:.1f} mm on are cut by run {one} already"
+        findings.append(stop(f"run {again}", f"{what}, and shared lines are to be cut once"))
     return findings

@@ -7,7 +7,7 @@ import numpy as np
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
-from cutroom.proof.lines import Line, Within, looped
+from cutroom.proof.lines import Line, Lines, Within, gather, looped
 from cutroom.proof.words import stop
 
 SQUARE = 100.0
@@ -29,14 +29,20 @@ def is_rectangle(line: Line, width: float, height: float, limit: float) -> bool:
     )
 
 
+def _rectangles(lines: Lines, width: float, height: float, limit: float) -> list[Line]:
+    """Those lines that are such a rectangle."""
+    four = lines.some(np.flatnonzero(lines.closed & (lines.counts == 4)))
+    return [line for line in four if is_rectangle(line, width, height, limit)]
+
+
 def prove_square(marker: Marker, lines: Sequence[Line], within: Within) -> tuple[Finding, ...]:
     """Prove that a drawing of a marker has its test square of 100 mm, off the cloth."""
     limit = 2 * within.limit + 1e-9
-    for line in lines:
-        if line.role in {None, Role.SHEET} and is_rectangle(line, SQUARE, SQUARE, limit):
-            least, most = line.points.min(axis=0), line.points.max(axis=0)
-            if most[0] <= limit or most[1] <= limit or least[0] >= marker.length or least[1] >= marker.width:
-                return ()
+    lines = gather(lines)
+    for line in _rectangles(lines.some(np.flatnonzero(lines.are(None, Role.SHEET))), SQUARE, SQUARE, limit):
+        least, most = line.points.min(axis=0), line.points.max(axis=0)
+        if most[0] <= limit or most[1] <= limit or least[0] >= marker.length or least[1] >= marker.width:
+            return ()
     return (stop("test square", "there is no square of 100 mm outside the cloth, exact in both directions"),)
 
 
@@ -45,7 +51,7 @@ def prove_cover(lines: Sequence[Line], correction: tuple[float, float], within: 
     findings = []
     for side, word in ((SQUARE, "100 mm"), (FOUR_INCHES, "4 in")):
         wide, high = side * correction[0], side * correction[1]
-        if not any(is_rectangle(line, wide, high, within.limit) for line in lines):
+        if not _rectangles(gather(lines), wide, high, within.limit):
             what = f"there is no test square of {word} on it (drawn {wide:.2f} x {high:.2f} mm)"
             findings.append(stop("cover sheet", what))
     return tuple(findings)

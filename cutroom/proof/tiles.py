@@ -3,16 +3,15 @@
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.model.profile import Paper
 from cutroom.proof.compare import Compared, Layout, compare
-from cutroom.proof.lines import Array, Box, Line, Within, boxes, clip, segments
+from cutroom.proof.lines import Array, Box, Flags, Line, Lines, Within, clip, gather, segments
 from cutroom.proof.match import on_bits
 from cutroom.proof.read_pdf import Sheet
 from cutroom.proof.squares import prove_cover
@@ -91,7 +90,7 @@ def grid_of(paper: Paper, sheet: Sheet, lower: tuple[float, float], upper: tuple
 
 
 def prove_tiles(
-    marker: Marker, wanted: Sequence[Line], sheets: Sequence[Sheet], paper: Paper,
+    marker: Marker, wanted: Lines, sheets: Sequence[Sheet], paper: Paper,
     lower: tuple[float, float], upper: tuple[float, float], within: Within,
 ) -> Compared:  # fmt: skip
     """Prove a cover and its sheets.
@@ -106,42 +105,44 @@ def prove_tiles(
         within: How far off a point may be.
     """
     if not sheets:
-        return Compared({}, frozenset(), (), 0.0, (stop("file", "it has no pages"),))
+        return _refused(wanted, "it has no pages")
     grid = grid_of(paper, sheets[1], lower, upper) if len(sheets) > 1 else grid_of(paper, sheets[0], lower, upper)
     if grid is None:
         page = sheets[min(1, len(sheets) - 1)]
         what = f"the sheets are {page.width:.1f} x {page.height:.1f} mm, which is not {paper.name}"
-        return Compared({}, frozenset(), (), 0.0, (stop("file", what),))
+        return _refused(wanted, what)
     findings = [*prove_cover(sheets[0].lines, grid.correction, within)]
     placed, told = _find_places(sheets, grid)
     findings += told
-    extent = boxes(wanted)
-    unproven: set[int] = set()
+    proven = np.ones(len(wanted), dtype=np.bool_)
     stray: list[Line] = []
     deviation = 0.0
     for row, column in grid.all_sheets():
         window = grid.window(row, column)
-        here = np.flatnonzero(_meets(extent, window)).tolist()
-        asked = [wanted[index] for index in here]
+        here = np.flatnonzero(_meets(wanted.boxes, window))
+        asked = wanted.some(here)
         sheet = placed.get((row, column))
         if sheet is None:
             if _has_content(asked, window, within):
                 findings.append(stop(sheet_name(row, column), f"{sheet_name(row, column)} is missing"))
-                unproven |= set(here)
+                proven[here] = False
             continue
         drawn = _drawn(sheet, grid, window)
-        if not drawn:
+        if not len(drawn):
             findings.append(stop(sheet_name(row, column), f"{sheet_name(row, column)} is blank"))
         layout = Layout(whole=False, window=window, where=sheet_name(row, column))
         compared = compare(marker, asked, drawn, within, group=lambda _: "", layout=layout)
-        unproven |= {here[index] for index in range(len(asked)) if index not in compared.proven}
+        proven[here[~compared.proven]] = False
         swapped = _belongs_elsewhere(wanted, compared, grid, (row, column), within)
         findings += [swapped] if swapped else compared.findings
         findings += _beyond(drawn, window, within, sheet_name(row, column))
         stray += compared.stray
         deviation = max(deviation, compared.deviation)
-    proven = frozenset(range(len(wanted))) - unproven
-    return Compared({}, proven, tuple(stray), deviation, tuple(findings))
+    return Compared(gather(()), {}, proven, tuple(stray), deviation, tuple(findings))
+
+
+def _refused(wanted: Lines, what: str) -> Compared:
+    return Compared(gather(()), {}, np.zeros(len(wanted), dtype=np.bool_), (), 0.0, (stop("file", what),))
 
 
 def _find_places(sheets: Sequence[Sheet], grid: Grid) -> tuple[dict[tuple[int, int], Sheet], list[Finding]]:
@@ -166,41 +167,35 @@ def _find_places(sheets: Sequence[Sheet], grid: Grid) -> tuple[dict[tuple[int, i
     return placed, findings
 
 
-def _drawn(sheet: Sheet, grid: Grid, window: Box) -> list[Line]:
+def _drawn(sheet: Sheet, grid: Grid, window: Box) -> Lines:
     """The lines of a sheet that are not its own furniture, in marker coordinates."""
-    lines = [
-        replace(line, points=(line.points - grid.margin) / grid.correction + window[:2])
-        for line in sheet.lines
-        if not line.quiet
-    ]
-    return [line for line, box in zip(lines, boxes(lines), strict=True) if _meets(box[None], window)[0]]
+    lines = sheet.lines.some(np.flatnonzero(~sheet.lines.quiet))
+    lines = lines.at((lines.points - grid.margin) / grid.correction + window[:2])
+    return lines.some(np.flatnonzero(_meets(lines.boxes, window)))
 
 
-def _meets(extent: Array, window: Box) -> NDArray[np.bool_]:
+def _meets(extent: Array, window: Box) -> Flags:
     low, high = np.array(window[:2]), np.array(window[2:])
-    meets: NDArray[np.bool_] = np.all((extent[:, :2] <= high) & (extent[:, 2:] >= low), axis=1)
+    meets: Flags = np.logical_and((extent[:, :2] <= high).all(axis=1), (extent[:, 2:] >= low).all(axis=1))
     return meets
 
 
-def _has_content(lines: Sequence[Line], window: Box, within: Within) -> bool:
+def _has_content(lines: Lines, window: Box, within: Within) -> bool:
     edge = 2 * within.limit
     bits, owners = segments(lines)
     inner = (window[0] + edge, window[1] + edge, window[2] - edge, window[3] - edge)
     return len(bits) > 0 and len(clip(bits, owners, inner)[0]) > 0
 
 
-def _beyond(drawn: Sequence[Line], window: Box, within: Within, name: str) -> list[Finding]:
+def _beyond(drawn: Lines, window: Box, within: Within, name: str) -> list[Finding]:
     """Lines that run on beyond the printable area instead of ending at its edge."""
     edge = 2 * within.limit
-    for box in boxes(drawn):
-        by = max(window[0] - box[0], window[1] - box[1], box[2] - window[2], box[3] - window[3])
-        if by > edge:
-            return [stop(name, f"a line runs {by:.2f} mm beyond the printable area")]
-    return []
+    by = np.hstack((np.subtract(window[:2], drawn.boxes[:, :2]), drawn.boxes[:, 2:] - window[2:])).max(axis=1)
+    return [stop(name, f"a line runs {far:.2f} mm beyond the printable area") for far in by[by > edge][:1]]
 
 
 def _belongs_elsewhere(
-    wanted: Sequence[Line], compared: Compared, grid: Grid, place: tuple[int, int], within: Within
+    wanted: Lines, compared: Compared, grid: Grid, place: tuple[int, int], within: Within
 ) -> Finding | None:
     """A sheet that carries what belongs on another."""
     if not compared.findings or not compared.stray:
@@ -216,7 +211,7 @@ def _belongs_elsewhere(
 
 
 def misplaced(
-    wanted: Sequence[Line], stray: Sequence[Line], shifts: Sequence[tuple[float, float]], within: Within
+    wanted: Lines, stray: Sequence[Line], shifts: Sequence[tuple[float, float]], within: Within
 ) -> int | None:
     """The shift (mm) by which nearly all points of stray lines come to lie on expected lines, if there is one."""
     points = np.concatenate([line.points for line in stray])

@@ -5,19 +5,20 @@ between blade and way shrinks as tan(p/2) = tan(p0/2) exp(-s/d): the tractrix. L
 side; what is kept of a closed run lies to its left. The way in and the overcut are taken off by their lengths.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from itertools import accumulate
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from cutroom.model.cutter import Cutter, Tool, ToolKind
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.proof.expected import turned
-from cutroom.proof.lines import Array, Line, tidy_all
-from cutroom.proof.runs import Run
+from cutroom.proof.lines import Array, Flags, Ints, Lines, Look, lines_of, segments, tidy_all, together
+from cutroom.proof.runs import Run, in_one
 from cutroom.proof.words import stop
 
 JOIN = 0.02
@@ -30,20 +31,20 @@ _SHAKEN = 0.06  # and less than this while it is swung round: plotter units are 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Left:
-    """A line that a tool leaves, marker coordinates.
+    """What tools leave, marker coordinates.
 
     Attributes:
-        line: The edge that is kept, of a closed run of a laser; else where the tool goes.
-        run: Which run of the file leaves it.
-        way: `(n, 2)`, mm: where the tip or the middle of the beam goes, without the way in and the overcut.
+        lines: The edges that are kept, of closed runs of a laser; else where the tool goes. Groups are the tools.
+        runs: `(k,)`: which run of the file leaves each.
+        ways: Where the tip or the middle of the beam goes for each, without the way in and the overcut.
     """
 
-    line: Line
-    run: int
-    way: Array
+    lines: Lines
+    runs: Ints
+    ways: Lines
 
 
-def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[list[Left], list[Finding]]:
+def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[Left, list[Finding]]:
     """What is left by the runs of a file, tool by tool, in marker coordinates.
 
     Args:
@@ -52,135 +53,139 @@ def lines_left(runs: Sequence[Run], cutter: Cutter, marker: Marker) -> tuple[lis
         marker: The marker, whose cloth lies with its least corner at the machine's origin.
     """
     findings: list[Finding] = []
-    ways: list[Array] = []
-    edges: list[Array] = []
-    looks: list[tuple[bool, str, int]] = []
-    for tool in cutter.tools:
-        numbers = [number for number, run in enumerate(runs) if run.tool == tool.name]
-        points = _apart(
-            lambda places: (places - cutter.origin) / cutter.correction,  # as it really moves
-            [runs[number].points for number in numbers],
-        )
+    every = in_one(runs)
+    tools = np.array(every.tools, dtype=object)
+    looks = [(tool.name, None) for tool in cutter.tools]
+    moved = (every.points - cutter.origin) / cutter.correction  # as it really moves
+    led = lines_of(moved, every.counts, every.counts < 0, looks=looks)
+    edges, ways, whose = [], [], []
+    for code, tool in enumerate(cutter.tools):
+        numbers = np.flatnonzero(tools == tool.name)
+        some = led.some(numbers)
         if tool.kind is ToolKind.DRAG_KNIFE:
-            points = tips(points, tool.offset)
+            some = _end_to_end(tips([line.points for line in some], tool.offset), looks)
         elif tool.kind is ToolKind.TANGENTIAL_KNIFE:
-            points, numbers = _rejoined(points, numbers)
-        for number, way, may_close in zip(numbers, points, _may_close(points, tool), strict=True):
-            way, closed = _without_ends(way, tool) if may_close else (way, False)
-            edge: Array | None = way
-            if closed and tool.kind is ToolKind.LASER and tool.kerf > 0:
-                edge = edge_of(way, tool.kerf / 2)
-            if edge is None:
-                findings.append(stop(f"run {number + 1}", f"nothing is left inside what the {tool.name} burns"))
-                continue
-            ways.append(way)
-            edges.append(edge)
-            looks.append((closed, tool.name, number))
+            some, numbers = _rejoined(some, numbers)
+        some = _without_ends(replace(some, look=np.full(len(some), code)), tool)
+        edge = some
+        if tool.kind is ToolKind.LASER and tool.kerf > 0:
+            edge, kept = _edges(some, tool.kerf / 2)
+            what = f"nothing is left inside what the {tool.name} burns"
+            findings += [stop(f"run {number + 1}", what) for number in numbers[~kept].tolist()]
+            some, numbers = some.some(np.flatnonzero(kept)), numbers[kept]
+        edges.append(edge)
+        ways.append(some)
+        whose.append(numbers)
     low = turned(np.array([(0.0, 0.0), (marker.length, marker.width)]), cutter.turned).min(axis=0)
-
-    def to_marker(many: Sequence[Array]) -> list[Array]:
-        return _apart(lambda places: turned(places + low, -cutter.turned), many)
-
-    laid = to_marker(edges)
-    burnt = iter(to_marker([way for way, edge in zip(ways, edges, strict=True) if way is not edge]))
-    led = [line if way is edge else next(burnt) for line, way, edge in zip(laid, ways, edges, strict=True)]
-    tidied = tidy_all(laid, [closed for closed, _, _ in looks])
-    found = [
-        Left(Line(points, closed, name), number, way)
-        for (points, closed), (_, name, number), way in zip(tidied, looks, led, strict=True)
-    ]
-    return found, findings
+    laid = [lines.at(turned(lines.points + low, -cutter.turned)) for lines in (together(*edges), together(*ways))]
+    points, counts, closed = tidy_all(laid[0].points, laid[0].counts, laid[0].closed)
+    tidied = replace(laid[0], points=points, counts=counts, closed=closed)
+    return Left(tidied, np.concatenate(whose), laid[1]), findings
 
 
-def _apart(change: Callable[[Array], Array], many: Sequence[Array]) -> list[Array]:
-    """Many lines changed all at once."""
-    if not many:
-        return []
-    ends = list(accumulate(map(len, many)))
-    changed = change(np.concatenate(many))
-    return [changed[start:end] for start, end in zip([0, *ends[:-1]], ends, strict=True)]
+def _end_to_end(many: Sequence[Array], looks: Sequence[Look]) -> Lines:
+    counts = np.array([len(points) for points in many], dtype=np.int64)
+    return lines_of(np.concatenate(many) if many else np.zeros((0, 2)), counts, counts < 0, looks=looks)
 
 
-def _may_close(ways: Sequence[Array], tool: Tool) -> list[bool]:
-    """Whether runs end, but for their overcut, near their start or the point after it: those that do not are open."""
-    if not ways:
-        return []
-    counts = np.array([len(way) for way in ways])
-    starts, lasts = np.cumsum(counts) - counts, np.cumsum(counts) - 1
-    points = np.concatenate(ways)
-    steps = np.zeros(len(points))
+def _without_ends(ways: Lines, tool: Tool) -> Lines:
+    """Runs without their ways in and their overcuts, closed where they close without them; the others as they are."""
+    points, starts = ways.points, ways.starts
+    if not len(ways):
+        return ways
+    near = 4 * JOIN if tool.kind is ToolKind.DRAG_KNIFE else JOIN  # units of HP-GL shake a short blade
+    steps = np.zeros(len(points), dtype=np.longdouble)
     steps[1:] = np.hypot(*np.diff(points, axis=0).T)
     steps[starts] = 0.0
     along = np.cumsum(steps)
-    may = np.zeros(len(ways), dtype=np.bool_)
-    for first in (starts, np.minimum(starts + 1, lasts)):
-        end = along[lasts] - np.minimum(tool.overcut, (along[lasts] - along[first]) / 3)
-        place = np.clip(np.searchsorted(along, end), np.minimum(starts + 1, lasts), lasts)
-        share = (along[place] - end) / np.maximum(steps[place], 1e-12)
-        reached = points[place] - np.clip(share, 0.0, 1.0)[:, None] * (points[place] - points[np.maximum(place - 1, 0)])
-        may |= np.abs(reached - points[first]).max(axis=1) <= _near(tool) + 1e-3
-    found: list[bool] = (may & (counts > 3)).tolist()
-    return found
+    lasts = starts + ways.counts - 1
+    begin, first, end = starts.copy(), starts + 1, lasts + 1  # kept are the place at begin, and from first to end
+    closed = np.zeros(len(ways), dtype=np.bool_)
+
+    def by_begin(lines: Ints, place: Ints) -> Flags:
+        beside: Flags = np.abs(points[place] - points[begin[lines]]).max(axis=1) <= 2 * near
+        return beside
+
+    led = np.zeros(len(ways), dtype=np.bool_)  # the first bit may be a way in
+    if tool.kind is ToolKind.LASER:
+        into = steps[np.minimum(starts + 1, lasts)]
+        led = (ways.counts > 4) & (into > 0) & (into <= tool.lead + near)
+    for lead, may in ((1, led), (0, ways.counts >= 4)):
+        some = np.flatnonzero(may & ~closed)
+        start, last = starts[some] + lead, lasts[some]
+        ends = along[last] - np.minimum(tool.overcut, (along[last] - along[start]) / 3)
+        kept = np.clip(np.searchsorted(along, ends - 1e-9, side="left"), start + 1, last)
+        share = (ends - along[kept - 1]) / np.where(steps[kept] > 0, steps[kept], 1.0)
+        share = np.where(steps[kept] > 0, share, 1.0).astype(np.float64)[:, None]
+        reached = points[kept - 1] + (points[kept] - points[kept - 1]) * share
+        meets = (kept - start >= 3) & (np.abs(reached - points[start]).max(axis=1) <= near)
+        some = some[meets]
+        closed[some], begin[some], first[some], end[some] = True, start[meets], start[meets] + 1, kept[meets]
+        going = some
+        while len(going := going[(end[going] - begin[going] > 4) & by_begin(going, end[going] - 1)]):
+            end[going] -= 1  # so that what runs over the start by a rounding does not fold back
+        going = some
+        while len(going := going[(end[going] - first[going] > 3) & by_begin(going, first[going])]):
+            first[going] += 1
+    line, place = np.repeat(np.arange(len(ways)), ways.counts), np.arange(len(points))
+    keep = (place == begin[line]) | ((place >= first[line]) & (place < end[line]))
+    return replace(ways, points=points[keep], counts=1 + end - first, closed=closed)
 
 
-def _near(tool: Tool) -> float:
-    """How near its start a closed run ends at most (mm): units of HP-GL shake a short blade."""
-    return 4 * JOIN if tool.kind is ToolKind.DRAG_KNIFE else JOIN
+def _edges(ways: Lines, half: float) -> tuple[Lines, Flags]:
+    """What a laser that burns so far (mm) to either side keeps of each closed run; which runs leave anything at all."""
+    rings = ways.some(np.flatnonzero(ways.closed))
+    points, counts = edges_of(rings, half)
+    places = np.flatnonzero(ways.closed)
+    leaves = np.ones(len(ways), dtype=np.bool_)
+    leaves[places[counts == 0]] = False
+    laid = replace(rings, points=points, counts=counts).some(np.flatnonzero(counts))
+    lines = together(ways.some(np.flatnonzero(~ways.closed)), laid)
+    order = np.argsort(np.concatenate((np.flatnonzero(~ways.closed), places[counts > 0])), kind="stable")
+    return lines.some(order), leaves
 
 
-def _without_ends(way: Array, tool: Tool) -> tuple[Array, bool]:
-    """A run without its way in and its overcut, and whether it closes without them."""
-    if len(way) < 4:
-        return way, False
-    tries = [way]
-    near = _near(tool)
-    if tool.kind is ToolKind.LASER and len(way) > 4 and 0 < np.hypot(*(way[1] - way[0])) <= tool.lead + near:
-        tries = [way[1:], way]
-    for some in tries:
-        if len(some) < 4:
-            continue
-        along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(some, axis=0).T))))
-        over = min(tool.overcut, along[-1] / 3)
-        kept = int(np.searchsorted(along, along[-1] - over - 1e-9, side="left"))
-        if kept < 3:
-            continue
-        last, before = along[kept] - along[kept - 1], along[-1] - over - along[kept - 1]
-        end = some[kept - 1] + (some[kept] - some[kept - 1]) * (before / last if last else 1.0)
-        if np.abs(end - some[0]).max() <= near:
-            first = 1
-            while kept - first > 3 and np.abs(some[kept - 1] - some[0]).max() <= 2 * near:
-                kept -= 1  # so that what runs over the start by a rounding does not fold back
-            while kept - first > 3 and np.abs(some[first] - some[0]).max() <= 2 * near:
-                first += 1
-            return np.vstack((some[:1], some[first:kept])), True
-    return way, False
+def edges_of(rings: Lines, half: float) -> tuple[Array, Ints]:
+    """What closed runs keep to their left: half a kerf (mm) within an outline, half a kerf round a hole.
+
+    Returns:
+        The points of all end to end (`(n, 2)`, mm), and how many each has: none where nothing is left.
+    """
+    if not len(rings):
+        return rings.points, rings.counts
+    whose = np.repeat(np.arange(len(rings)), rings.counts)
+    whole = shapely.polygons(shapely.linearrings(rings.points, indices=whose))
+    distances = np.where(_turns_left(rings), -half, half)
+    areas: NDArray[Any] = np.asarray(shapely.buffer(whole, distances, join_style="mitre", mitre_limit=20.0))
+    for index in np.flatnonzero(shapely.get_type_id(areas) != shapely.GeometryType.POLYGON).tolist():
+        parts = [part for part in shapely.get_parts(areas[index]) if part.geom_type == "Polygon"]
+        areas[index] = max(parts, key=lambda part: float(part.area), default=shapely.Polygon())
+    points, whose = shapely.get_coordinates(shapely.get_exterior_ring(areas), return_index=True)
+    counts = np.bincount(whose, minlength=len(rings))
+    last = np.cumsum(counts)[counts > 0] - 1  # the first again
+    return np.delete(points, last, axis=0), np.maximum(counts - 1, 0)
 
 
-def edge_of(ring: Array, half: float) -> Array | None:
-    """What a closed run keeps to its left: half a kerf within an outline, half a kerf round a hole."""
-    x, y = ring.T
-    left = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) > 0
-    area = shapely.Polygon(ring).buffer(-half if left else half, join_style="mitre", mitre_limit=20.0)
-    parts = [part for part in shapely.get_parts(area) if part.geom_type == "Polygon" and not part.is_empty]
-    if not parts:
-        return None
-    largest = max(parts, key=lambda part: part.area)
-    points: Array = shapely.get_coordinates(largest.exterior)[:-1]
-    return points
+def _turns_left(rings: Lines) -> Flags:
+    """Which closed lines run counter-clockwise."""
+    bits, owners = segments(rings)
+    (x, y), (to_x, to_y) = bits[:, 0].T, bits[:, 1].T
+    left: Flags = np.bincount(owners, weights=x * to_y - to_x * y, minlength=len(rings)) > 0
+    return left
 
 
-def _rejoined(points: Sequence[Array], numbers: Sequence[int]) -> tuple[list[Array], list[int]]:
+def _rejoined(ways: Lines, numbers: Ints) -> tuple[Lines, Ints]:
     """Runs that begin where the one before ends, put together again: the knife was lifted there only to turn."""
-    joined: list[list[Array]] = []
-    whose: list[int] = []
-    for way, number in zip(points, numbers, strict=True):
-        if joined and np.abs(joined[-1][-1][-1] - way[0]).max() <= JOIN:
-            joined[-1].append(way[1:])
-            whose[-1] = number
-        else:
-            joined.append([way])
-            whose.append(number)
-    return [np.concatenate(parts) for parts in joined], whose
+    if not len(ways):
+        return ways, numbers
+    starts, lasts = ways.starts, ways.starts + ways.counts - 1
+    goes_on = np.zeros(len(ways), dtype=np.bool_)
+    goes_on[1:] = np.abs(ways.points[starts[1:]] - ways.points[lasts[:-1]]).max(axis=1) <= JOIN
+    heads = np.flatnonzero(~goes_on)
+    counts = np.add.reduceat(ways.counts - goes_on, heads)
+    points = np.delete(ways.points, starts[goes_on], axis=0)
+    joined = lines_of(points, counts, counts < 0, looks=ways.looks)
+    return joined, numbers[np.append(heads[1:], len(ways)) - 1]
 
 
 def tips(pivots: Sequence[Array], offset: float, heading: float = 0.0) -> list[Array]:
@@ -204,7 +209,13 @@ def tips(pivots: Sequence[Array], offset: float, heading: float = 0.0) -> list[A
         if np.abs(np.sin((now - before) / 2)).max() < 1e-6:
             break
         before = now
-    return [_rested(way) for way in ways]
+    many = np.concatenate(ways)
+    counts = np.array([len(way) for way in ways])
+    steps = np.full(len(many), np.inf)
+    steps[1:] = np.abs(np.diff(many, axis=0)).max(axis=1)
+    steps[np.cumsum(counts) - counts] = np.inf
+    rests = np.minimum.reduceat(steps, np.cumsum(counts) - counts) <= _SPECK
+    return [_rested(way) if some else way for way, some in zip(ways, rests.tolist(), strict=True)]
 
 
 def _last_heading(way: Array) -> float:
@@ -249,8 +260,6 @@ def _pulled(pivots: Sequence[Array], offset: float, before: Array) -> tuple[list
 
 def _rested(way: Array) -> Array:
     """Places of a tip, those left out that lie by the last one that is kept: while it is swung round it only rests."""
-    if np.abs(np.diff(way, axis=0)).max(axis=1).min(initial=1.0) > _SPECK:
-        return way
     kept, (x, y) = [0], way[0].tolist()
     for place, (to_x, to_y) in enumerate(way.tolist()):
         if abs(to_x - x) > _SPECK or abs(to_y - y) > _SPECK:
