@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from cutroom.geometry.kernels.edges import write_all_planes
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
 from cutroom.nest.forms import Shelf, mirrored_parts, starts_of, sum_parts
@@ -345,10 +346,7 @@ def _boxes(points: Wholes, starts: Wholes) -> Wholes:
 
 
 def _planes(points: Wholes, starts: Wholes) -> Reals:
-    """The edges of convex outlines as half-planes, as the kernel `write_planes` has them."""
-    after = np.arange(1, len(points) + 1)
-    after[starts[1:] - 1] = starts[:-1]
-    along, across = (points[after] - points).astype(np.float64).T
-    size = np.sqrt(along * along + across * across)
-    a, b = -across / size, along / size
-    return np.ascontiguousarray(np.column_stack([a, b, a * points[:, 0] + b * points[:, 1]]))
+    """The edges of convex outlines as half-planes; see `geometry.kernels.edges.write_planes`."""
+    planes = np.zeros((len(points), 3))
+    write_all_planes(points, starts, planes)
+    return planes

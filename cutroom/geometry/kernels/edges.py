@@ -5,7 +5,15 @@ from numba import types
 from numpy.typing import NDArray
 
 from cutroom.geometry.kernels.loop import bare, lesser
-from cutroom.geometry.kernels.types import EPSILON, PAIR_OF_REALS, REAL_ROWS, REAL_ROWS_OUT, WHOLE_ROWS, WHOLES_OUT
+from cutroom.geometry.kernels.types import (
+    EPSILON,
+    PAIR_OF_REALS,
+    REAL_ROWS,
+    REAL_ROWS_OUT,
+    WHOLE_ROWS,
+    WHOLES,
+    WHOLES_OUT,
+)
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -27,6 +35,13 @@ def write_planes(points: Wholes, start: int, end: int, planes: Reals) -> None:
         size = np.sqrt(along * along + across * across)
         planes[row, 0], planes[row, 1] = -across / size, along / size
         planes[row, 2] = planes[row, 0] * points[row, 0] + planes[row, 1] * points[row, 1]
+
+
+@bare(types.void(WHOLE_ROWS, WHOLES, REAL_ROWS_OUT))
+def write_all_planes(points: Wholes, starts: Wholes, planes: Reals) -> None:
+    """`write_planes` of outlines end to end; `starts` `(k + 1,)` is the first row of each, and the row count."""
+    for outline in range(len(starts) - 1):
+        write_planes(points, starts[outline], starts[outline + 1], planes)
 
 
 @bare(
