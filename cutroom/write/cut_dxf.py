@@ -1,13 +1,13 @@
 """A cutter's runs as DXF: a layer for each tool, a polyline a run, or a spline; arcs in it where they are asked for."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 import numpy as np
 
 from cutroom.geometry.splines import DEGREE, Spline, fit_spline
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.toolpath import Toolpath, Toolpaths
-from cutroom.write.cut_runs import plain_runs, repeated
+from cutroom.write.cut_runs import NumberedRun, numbered_runs, repeated
 from cutroom.write.dxf_frame import dxf_frame, with_seed
 from cutroom.write.numbers import number_as_text
 
@@ -33,23 +33,28 @@ def write_cut_dxf(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     return _r2000(toolpaths, cutter)
 
 
-def _corners(path: Toolpath, cutter: Cutter) -> tuple[list[tuple[float, float, float]], bool]:
-    """`(x, y, bulge to the next)` of each corner in the file's unit, and whether the run closes."""
-    points = np.round(path.points / _unit(cutter), _PLACES) + 0.0
-    bulges = [*path.bulges.tolist(), 0.0]
-    corners = [(x, y, bulge) for (x, y), bulge in zip(points.tolist(), bulges, strict=True)]
-    closed = len(corners) > 3 and corners[0][:2] == corners[-1][:2]
-    return (corners[:-1], True) if closed else (corners, False)
-
-
 def _unit(cutter: Cutter) -> float:
     return _INCH if cutter.inches else 1.0
 
 
-def _open_or_closed(numbers: tuple[float, ...]) -> tuple[tuple[float, ...], bool]:
-    """Points as x and y by turns, without the last where it is the first again, and whether it is."""
+def _corners(path: Toolpath, run: NumberedRun, form: str) -> tuple[str, int, bool]:
+    """The corners of a run, how many they are, and whether it closes: then the last, which is the first, is left out.
+
+    Args:
+        path: The run.
+        run: The same, in the file's unit.
+        form: How x and y of a corner are written; the bulge of an arc that starts there follows.
+    """
+    numbers, bent = run
     closed = len(numbers) > 6 and numbers[:2] == numbers[-2:]
-    return (numbers[:-2], True) if closed else (numbers, False)
+    numbers = numbers[:-2] if closed else numbers
+    many = len(numbers) // 2
+    if bent:
+        bulges = path.bulges.tolist() if closed else [*path.bulges.tolist(), 0.0]
+        forms = "".join(f"{form}42\n{number_as_text(bulge, 9)}\n" if bulge else form for bulge in bulges)
+    else:
+        forms = repeated(form, many)
+    return (forms % numbers)[:-1], many, closed
 
 
 def _r12(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
@@ -65,38 +70,26 @@ def _r12(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
         "0\nENDTAB\n0\nENDSEC\n0\nSECTION\n2\nENTITIES",
     ]  # fmt: skip
     body = ["\n".join(rows).encode("ascii")]  # at once bytes: a long file is held only twice
-    for path, numbers in zip(toolpaths.paths, plain_runs(toolpaths.paths, _unit(cutter), _PLACES), strict=True):
-        body.append("\n".join(_r12_run(path, numbers, cutter)).encode("ascii"))
+    for path, run in zip(toolpaths.paths, numbered_runs(toolpaths.paths, _unit(cutter), _PLACES), strict=True):
+        body.append(_polyline_and_vertices(path, run, cutter).encode("ascii"))
     return b"\n".join([*body, b"0\nENDSEC\n0\nEOF", b""])
 
 
-def _r12_run(path: Toolpath, numbers: tuple[float, ...] | None, cutter: Cutter) -> Iterator[str]:
-    """A run; its points by x and y, where it is straight, are known already."""
+def _polyline_and_vertices(path: Toolpath, run: NumberedRun, cutter: Cutter) -> str:
     layer = cutter.tool(path.tool).layer
-    head = f"0\nPOLYLINE\n8\n{layer}\n66\n1\n10\n0.0\n20\n0.0\n30\n0.0\n70\n"
-    vertex = f"0\nVERTEX\n8\n{layer}\n10\n"
-    if numbers is None:
-        corners, closed = _corners(path, cutter)
-        yield f"{head}{_CLOSED if closed else 0}"
-        for x, y, bulge in corners:
-            bend = f"\n42\n{number_as_text(bulge, 9)}" if bulge else ""
-            yield f"{vertex}{x:.4f}\n20\n{y:.4f}\n30\n0.0{bend}"
-    else:
-        numbers, closed = _open_or_closed(numbers)
-        yield f"{head}{_CLOSED if closed else 0}"
-        form = vertex.replace("%", "%%") + "%.4f\n20\n%.4f\n30\n0.0\n"
-        yield (repeated(form, len(numbers) // 2) % numbers)[:-1]
-    yield f"0\nSEQEND\n8\n{layer}"
+    along, _, closed = _corners(path, run, f"0\nVERTEX\n8\n{layer}\n10\n%.4f\n20\n%.4f\n30\n0.0\n")
+    head = f"0\nPOLYLINE\n8\n{layer}\n66\n1\n10\n0.0\n20\n0.0\n30\n0.0\n70\n{_CLOSED if closed else 0}"
+    return f"{head}\n{along}\n0\nSEQEND\n8\n{layer}"
 
 
 def _r2000(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     low, high = (tuple(float(value) for value in corner) for corner in _extents(toolpaths, cutter))
     frame = dxf_frame(_layers(cutter.tools), lower=(low[0], low[1]), upper=(high[0], high[1]), inches=cutter.inches)
     rows = [frame.head]
-    plain = plain_runs(toolpaths.paths, _unit(cutter), _PLACES)
-    for handle, (path, numbers) in enumerate(zip(toolpaths.paths, plain, strict=True), start=frame.first):
+    runs = numbered_runs(toolpaths.paths, _unit(cutter), _PLACES)
+    for handle, (path, run) in enumerate(zip(toolpaths.paths, runs, strict=True), start=frame.first):
         spline = fit_spline(path.points, cutter.tolerance) if cutter.splines else None
-        look = _polyline(path, numbers, cutter) if spline is None else _spline(spline, cutter)
+        look = _polyline(path, run) if spline is None else _spline(spline, cutter)
         kind = "LWPOLYLINE" if spline is None else "SPLINE"
         layer = cutter.tool(path.tool).layer
         rows.append(f"0\n{kind}\n5\n{handle:X}\n330\n{frame.owner}\n100\nAcDbEntity\n8\n{layer}\n100\n{look}")
@@ -104,18 +97,8 @@ def _r2000(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     return with_seed(text, frame.first + len(toolpaths.paths)).encode("ascii")
 
 
-def _polyline(path: Toolpath, numbers: tuple[float, ...] | None, cutter: Cutter) -> str:
-    if numbers is None:
-        corners, closed = _corners(path, cutter)
-        count = len(corners)
-        along = "\n".join(
-            f"10\n{x:.4f}\n20\n{y:.4f}" + (f"\n42\n{number_as_text(bulge, 9)}" if bulge else "")
-            for x, y, bulge in corners
-        )
-    else:
-        numbers, closed = _open_or_closed(numbers)
-        count = len(numbers) // 2
-        along = (repeated("10\n%.4f\n20\n%.4f\n", count) % numbers)[:-1]
+def _polyline(path: Toolpath, run: NumberedRun) -> str:
+    along, count, closed = _corners(path, run, "10\n%.4f\n20\n%.4f\n")
     return f"AcDbPolyline\n90\n{count}\n70\n{_CLOSED if closed else 0}\n{along}"
 
 

@@ -7,11 +7,14 @@ import numpy as np
 
 from cutroom.model.toolpath import Toolpath
 
+NumberedRun = tuple[tuple[float, ...], bool]
+"""x and y of all points of a run by turns, and whether there are arcs in it."""
 
-def plain_runs(
+
+def numbered_runs(
     paths: Sequence[Toolpath], unit: float, places: int, *, down_from: float | None = None
-) -> Iterator[tuple[float, ...] | None]:
-    """For each run x and y of all its points by turns, or None when there are arcs in it.
+) -> Iterator[NumberedRun]:
+    """The numbers of each run, in the unit of a file.
 
     Args:
         paths: The runs.
@@ -31,7 +34,7 @@ def plain_runs(
     start = 0
     for index, path in enumerate(paths):
         end = start + 2 * len(path.points)
-        yield None if index in bent else tuple(numbers[start:end])
+        yield tuple(numbers[start:end]), index in bent
         start = end
 
 

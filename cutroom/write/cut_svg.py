@@ -9,7 +9,7 @@ import numpy as np
 from cutroom.geometry.arcs import in_quarters
 from cutroom.model.cutter import Cutter
 from cutroom.model.toolpath import Toolpath, Toolpaths
-from cutroom.write.cut_runs import plain_runs, repeated
+from cutroom.write.cut_runs import numbered_runs, repeated
 
 HAIRLINE = 0.01
 """Width of a line (mm): it says where the tool goes, and is no area to be filled."""
@@ -35,13 +35,13 @@ def write_cut_svg(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" {box} {view} fill="none" stroke-width="{HAIRLINE:g}">',
         f"<title>{escape(toolpaths.title)}</title>",
     ]
-    plain = plain_runs(toolpaths.paths, 1.0, _PLACES, down_from=cutter.width)
+    runs = numbered_runs(toolpaths.paths, 1.0, _PLACES, down_from=cutter.width)
     for name, paths in groupby(toolpaths.paths, key=lambda path: path.tool):
         tool = cutter.tool(name)
         rows.append(f'<g id="{tool.layer}" stroke="{tool.rgb}">')
         rows.append(f"<title>{escape(tool.name)}</title>")
-        for path, numbers in zip(paths, plain, strict=False):
-            along = _bent(path, cutter.width) if numbers is None else _straight(numbers)
+        for path, (numbers, bent) in zip(paths, runs, strict=False):
+            along = _bent(path, cutter.width) if bent else _straight(numbers)
             rows.append(f'<path d="{along}"/>')
         rows.append("</g>")
     return "\n".join([*rows, "</svg>", ""]).encode()

@@ -8,7 +8,7 @@ import numpy as np
 
 from cutroom.model.cutter import Cutter, Tool, ToolKind, ends_program
 from cutroom.model.toolpath import Toolpath, Toolpaths
-from cutroom.write.cut_runs import plain_runs, repeated
+from cutroom.write.cut_runs import numbered_runs, repeated
 from cutroom.write.numbers import number_as_text
 
 _INCH = 25.4
@@ -48,8 +48,8 @@ def _runs(paths: Sequence[Toolpath], tool: Tool, cutter: Cutter) -> Iterator[str
     unit, places = _unit(cutter)
     turns = bool(cutter.turn_axis) and tool.kind is ToolKind.TANGENTIAL_KNIFE
     feed = _feed(tool, unit)
-    for path, numbers in zip(paths, plain_runs(paths, unit, places), strict=True):
-        text = "e" if numbers is None or turns else _plain_points(numbers)
+    for path, (numbers, bent) in zip(paths, numbered_runs(paths, unit, places), strict=True):
+        text = "e" if bent or turns else _plain_points(numbers)
         if "e" in text:  # not plain, or a number so small that it is written with an exponent
             yield from _run(path, tool, cutter)
         else:
