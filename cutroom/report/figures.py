@@ -118,8 +118,3 @@ def money(price: float, length: Fraction) -> Fraction:
 def say_money(amount: Fraction) -> str:
     """Money with two places."""
     return f"{float(amount):.2f}"
-
-
-def garments_laid(marker: Marker) -> int:
-    """How many garments one placing of the marker holds."""
-    return len({(one.garment, one.size, one.copy) for one in marker.placements})

@@ -1,19 +1,15 @@
-"""What is found on pieces before cloth is spent, notches set by name, and halving: common practice, no source."""
+"""What is found on pieces before cloth is spent, and notches set by name: common practice, no source."""
 
 import math
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
 
 from cutroom.errors import PieceError
-from cutroom.geometry.polyline import length
 from cutroom.model.finding import Severity
 from cutroom.model.piece import (
-    Cut,
     Dart,
-    DrillHole,
     Edge,
     EdgeKind,
     NamedLine,
@@ -23,9 +19,7 @@ from cutroom.model.piece import (
     SewnSeam,
     Style,
 )
-from cutroom.prepare.axes import opened_out
 from cutroom.prepare.check import check_pieces
-from cutroom.prepare.halves import halved
 from cutroom.prepare.placing import place_notches
 from tests.drawing import a_polygon_piece
 
@@ -151,43 +145,6 @@ def test_a_notch_is_set_at_its_mate_after_walking() -> None:
     ) == pytest.approx(450)
     with pytest.raises(PieceError, match='it has no notch "knee" on edge "side"'):
         placed_at(style, asked(mate=("back", "side", "knee")))
-
-
-WHOLE = [(-100.0, 0.0), (100.0, 0.0), (120.0, 300.0), (0.0, 280.0), (-120.0, 300.0)]
-AXIS = np.array([(0.0, 300.0), (0.0, 0.0)])
-
-
-def whole(points: list[tuple[float, float]] | None = None, **fields: Any) -> Piece:
-    return a_polygon_piece(points or WHOLE, 10, name="back", grain=[(30.0, 250.0), (30.0, 50.0)], **fields)
-
-
-def test_a_symmetric_piece_is_halved_and_opened_out_again() -> None:
-    marks = (Notch("e1", 100.0, name="hip"), Notch("e4", length(whole().edges[4].points) - 100.0, name="hip"))
-    half = halved(whole(notches=marks), AXIS)
-    assert half.cut is Cut.FOLD
-    assert len(half.notches) == 1
-    ring = np.vstack([edge.points[:-1] for edge in half.edges])
-    assert ring[:, 0].min() >= -1e-9
-    (fold,) = (edge for edge in half.edges if edge.kind is EdgeKind.FOLD)
-    assert fold.points[:, 0] == pytest.approx(0)
-    assert length(fold.points) == pytest.approx(280)
-    from cutroom.prepare.axes import on_the_grain
-
-    again = np.vstack([edge.points[:-1] for edge in opened_out(on_the_grain(half)).edges])
-    assert np.ptp(again, axis=0) == pytest.approx([300, 240])
-
-
-def test_a_piece_whose_halves_differ_is_refused_with_the_place() -> None:
-    bent = [*WHOLE[:2], (126.0, 300.0), *WHOLE[3:]]
-    with pytest.raises(
-        PieceError, match=r'piece "back", edge "e\d": its halves differ by [56].\d mm at x -?12\d.0, y 300.0'
-    ):
-        halved(whole(bent), AXIS)
-
-
-def test_a_mark_on_one_half_only_is_refused() -> None:
-    with pytest.raises(PieceError, match=r"its drill hole at x 40\.0, y 60\.0 mm has no fellow on the other half"):
-        halved(whole(drills=(DrillHole("d", (40.0, 60.0)),)), AXIS)
 
 
 def test_what_is_found_at_a_corner_or_a_point_says_where() -> None:

@@ -8,7 +8,6 @@ import pytest
 from cutroom.model.fabric import Fabric
 from cutroom.report.figures import (
     areas_laid,
-    garments_laid,
     money,
     not_enough,
     round_up,
@@ -81,12 +80,6 @@ def test_the_share_used_is_area_inside_cut_lines_over_usable_width_and_length() 
     assert area == pytest.approx(220 * 80 + 100 * 60 - 1600 + 1600 * 4 * 0.19509032201612825, rel=1e-9)
     assert utilisation(marker) == pytest.approx(area / (29 * INCH * 31.75 * INCH))
     assert pytest.approx(0.8629, abs=5e-5) == 794.5 / (29 * 31.75)
-
-
-def test_garments_are_counted_by_copy_not_by_piece() -> None:
-    piece = a_prepared_piece()
-    placements = [a_placement(piece, 0, 0), a_placement(piece, 0, 0, flipped=True), a_placement(piece, 0, 0, copy=2)]
-    assert garments_laid(a_marker(pieces=[piece], placements=placements)) == 2
 
 
 def test_what_could_still_be_saved_is_the_length_over_what_is_proven() -> None:
