@@ -13,6 +13,7 @@ from cutroom.model.plot import Role
 from cutroom.model.toolpath import Toolpath
 from tests.builders import a_marker, a_placement
 from tests.cutters import MARKER, SHIPPED, a_cutter, a_finely_curved_marker, proved, with_tool, written
+from tests.planting import planted
 from tests.tiles import tiled
 
 Paths = tuple[Toolpath, ...]
@@ -28,9 +29,7 @@ def told(cutter: Cutter, data: bytes) -> str:
 def told_after(name: str, old: bytes, new: bytes) -> str:
     """What is told of a machine's file in which something was replaced."""
     cutter = a_cutter(name)
-    data, count = re.subn(old, new, written(cutter), count=1)
-    assert count == 1
-    return told(cutter, data)
+    return told(cutter, planted(written(cutter), old, new))
 
 
 def first(paths: Paths, role: Role) -> int:
@@ -328,9 +327,7 @@ def test_a_dxf_of_splines_passes(tolerance: float, inches: bool) -> None:
     ],
 )
 def test_faults_of_a_spline(old: bytes, new: bytes, said: str) -> None:
-    data, count = re.subn(old, new, written(SPLINES, FINE), count=1)
-    assert count == 1
-    found = proved(SPLINES, data, FINE)
+    found = proved(SPLINES, planted(written(SPLINES, FINE), old, new), FINE)
     assert found.refused
     assert re.search(said, "\n".join(map(str, found.findings)))
 
