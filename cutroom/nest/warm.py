@@ -14,7 +14,9 @@ from pathlib import Path
 import cutroom.geometry.kernels as kernels
 
 _MODULES = {"separate": "separate", "near": "first_overlap", "nofit": "no_fit", "outwards": "fewer_corners"}
-"""What each process compiles: a module, and the last kernel in it."""
+"""What is compiled: modules, and the last kernel in each."""
+_PROCESSES = (("separate",), ("near",), ("nofit", "outwards"))
+"""What each process compiles: about as much as the others."""
 _STROKES = {"tour": "pieces_way"}
 """What orders strokes: compiled in a process of its own once the nest's loops are, while the nest runs."""
 _running: list[subprocess.Popen[bytes]] = []
@@ -37,7 +39,7 @@ def start_warming() -> None:
     """Start compiling in the background, unless it is done or under way."""
     if _running or is_warm():
         return
-    _running.extend(map(_compiling, _MODULES))
+    _running.extend(_compiling(*modules) for modules in _PROCESSES)
 
 
 def warm_strokes() -> None:
@@ -49,11 +51,11 @@ def warm_strokes() -> None:
         _waiting.extend(_STROKES)
 
 
-def _compiling(module: str) -> subprocess.Popen[bytes]:
+def _compiling(*modules: str) -> subprocess.Popen[bytes]:
     folder = str(Path(kernels.__file__).parents[3])
     path = os.pathsep.join(part for part in (folder, os.environ.get("PYTHONPATH", "")) if part)
     return subprocess.Popen(
-        [sys.executable, "-P", "-c", f"import cutroom.geometry.kernels.{module}"],
+        [sys.executable, "-P", "-c", "import " + ", ".join(f"{kernels.__name__}.{module}" for module in modules)],
         env={**os.environ, "PYTHONPATH": path},
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
