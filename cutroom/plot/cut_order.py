@@ -6,7 +6,7 @@ for, the work goes forward in strips along the cloth, for tables that move it on
 first, are cut before the large ones around them.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from cutroom.geometry.polygon import area, contains
 from cutroom.model.plot import Role, Stroke
-from cutroom.plot.sequence import Doors, shortest_way, travel
+from cutroom.plot.sequence import Doors, begun_at, doors_at, shortest_way, steps, travel
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -66,9 +66,9 @@ def cut_order(
     loose, pieces = _pieces(strokes)
     ordered: list[Stroke] = []
     if loose:
-        offers = [_offer(stroke, ()) for stroke in loose]
-        doors = _doors(offers, start)
-        ordered += _taken(offers, doors, shortest_way(doors)[1:])
+        offers = _offers(loose, {})
+        doors = offers.doors(start)
+        ordered += offers.taken(doors, shortest_way(doors)[1:])
     for group in _groups(pieces, rules):
         at = _end(ordered[-1]) if ordered else start
         ordered += _cut_pieces(group, at)
@@ -115,12 +115,9 @@ def _cut_pieces(pieces: list[_Piece], start: tuple[float, float]) -> list[Stroke
     """Pieces one after the other, in the order of their middles or of their outlines, whichever is shorter."""
     from cutroom.geometry.kernels.tour import pieces_way  # loads numba
 
-    offers = [
-        offer
-        for piece in pieces
-        for offer in (*(_offer(stroke, ()) for stroke in piece.inner), _offer(piece.outline, piece.inner))
-    ]
-    doors = _doors(offers, start)
+    strokes = [stroke for piece in pieces for stroke in (*piece.inner, piece.outline)]
+    offers = _offers(strokes, {id(piece.outline): piece.inner for piece in pieces})
+    doors = offers.doors(start)
     first = doors.first
     counts = np.array([len(piece.inner) + 1 for piece in pieces])
     lines = np.concatenate([[1], 1 + np.cumsum(counts)]).astype(np.int64)
@@ -128,7 +125,7 @@ def _cut_pieces(pieces: list[_Piece], start: tuple[float, float]) -> list[Stroke
     for order in (_by_middles(pieces, start), _by_outlines(doors, lines)):
         way = pieces_way(doors.places, doors.back, doors.owner, first, lines, order, 0, _SWEEPS)
         ways.append(np.concatenate([[0], way]))
-    return _taken(offers, doors, min(ways, key=lambda way: travel(doors, way))[1:])
+    return offers.taken(doors, min(ways, key=lambda way: travel(doors, way))[1:])
 
 
 def _by_middles(pieces: list[_Piece], start: tuple[float, float]) -> Wholes:
@@ -150,24 +147,58 @@ def _by_outlines(doors: Doors, lines: Wholes) -> Wholes:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Offer:
-    """A stroke and the points at which it may be begun."""
+class _Offers:
+    """Strokes and the points at which they may be begun.
 
-    stroke: Stroke
-    points: Reals
+    Attributes:
+        strokes: The strokes.
+        lines: Their points, with a few more where a line is begun so that it does not show.
+        starts: The points at which they may be begun, stroke after stroke.
+        offered: How many they are for each.
+        closed: Whether each is.
+    """
+
+    strokes: list[Stroke]
+    lines: list[Reals]
     starts: Wholes
+    offered: Wholes
+    closed: NDArray[np.bool_]
+
+    def doors(self, start: tuple[float, float]) -> Doors:
+        """Where they may be entered by a tool that is at a place."""
+        return doors_at(self.lines, self.starts, self.offered, self.closed, start)
+
+    def taken(self, doors: Doors, way: Wholes) -> list[Stroke]:
+        """The strokes in an order, each begun at its door; `way` is a door of each."""
+        rounds = np.where(self.closed, [len(line) for line in self.lines], 0)
+        which, starts = doors.owner[way] - 1, doors.point[way]
+        runs = begun_at(self.lines, which, starts, rounds)
+        found = []
+        for line, start, run in zip(which.tolist(), starts.tolist(), runs, strict=True):
+            stroke = self.strokes[line]
+            as_before = start == 0 and self.lines[line] is stroke.points
+            found.append(stroke if as_before else Stroke(stroke.role, run, stroke.closed, stroke.placement))
+        return found
 
 
-def _offer(stroke: Stroke, inner: tuple[Stroke, ...]) -> _Offer:
-    last = len(stroke.points) - 1
-    if not stroke.closed or last < 2:
-        return _Offer(stroke, stroke.points, np.array([0, last] if last else [0]))
-    if stroke.role is Role.DRILL:
-        return _Offer(stroke, stroke.points, np.arange(0, last + 1, _EVERY))
-    if stroke.role not in _BEGUN_QUIETLY:
-        return _Offer(stroke, stroke.points, np.arange(0, last + 1, -(-(last + 1) // _OFFERED)))
-    points, starts = quiet_starts(stroke.points, [line.points for line in inner if line.role is Role.NOTCH])
-    return _Offer(stroke, points, starts)
+def _offers(strokes: list[Stroke], inner: Mapping[int, Sequence[Stroke]]) -> _Offers:
+    """Where strokes may be begun; `inner` are the strokes inside an outline, by its `id`."""
+    lines: list[Reals] = [stroke.points for stroke in strokes]
+    counts = np.array([len(line) for line in lines])
+    closed = np.array([stroke.closed for stroke in strokes])
+    round_ = closed & (counts > 2)
+    drilled = np.array([stroke.role is Role.DRILL for stroke in strokes])
+    step = np.where(round_, np.where(drilled, _EVERY, -(-counts // _OFFERED)), np.maximum(counts - 1, 1))
+    offered = np.where(round_, -(-counts // step), np.minimum(counts, 2))
+    starts = np.repeat(step, offered) * steps(offered)
+    quiet = {}
+    for index in np.flatnonzero(round_ & [stroke.role in _BEGUN_QUIETLY for stroke in strokes]).tolist():
+        notches = [line.points for line in inner.get(id(strokes[index]), ()) if line.role is Role.NOTCH]
+        quiet[index] = quiet_starts(lines[index], notches)
+    parts = np.split(starts, np.cumsum(offered)[:-1]) if quiet else [starts]
+    for index, (points, own) in quiet.items():
+        lines[index], parts[index], offered[index] = points, own, len(own)
+    return _Offers(strokes, lines, np.concatenate(parts), offered, closed)
 
 
 def quiet_starts(outline: Reals, notches: Sequence[Reals] = ()) -> tuple[Reals, Wholes]:
@@ -182,8 +213,9 @@ def quiet_starts(outline: Reals, notches: Sequence[Reals] = ()) -> tuple[Reals, 
         at least `CLEAR` from corners and notches, or, where there are none, those farthest from them.
     """
     run = np.concatenate([outline[1:], outline[:1]]) - outline
-    long = np.flatnonzero(np.hypot(run[:, 0], run[:, 1]) > 2 * CLEAR)
-    points = np.insert(outline, long + 1, outline[long] + run[long] / 2, axis=0)
+    long = np.hypot(run[:, 0], run[:, 1]) > 2 * CLEAR
+    points = np.repeat(outline, 1 + long, axis=0)
+    points[np.cumsum(1 + long)[long] - 1] += run[long] / 2
     run = np.concatenate([points[1:], points[:1]]) - points
     length = np.hypot(run[:, 0], run[:, 1])
     along = np.concatenate([[0.0], np.cumsum(length)])
@@ -199,38 +231,6 @@ def quiet_starts(outline: Reals, notches: Sequence[Reals] = ()) -> tuple[Reals, 
         clear = np.full(len(points), np.inf)
     good = np.flatnonzero(clear >= min(CLEAR, float(clear.max())))
     return points, good[:: -(-len(good) // _OFFERED)]
-
-
-def _doors(offers: Sequence[_Offer], start: tuple[float, float]) -> Doors:
-    counts = np.array([len(offer.starts) for offer in offers])
-    loose = np.repeat([offer.stroke.closed for offer in offers], counts)
-    itself = np.arange(1, len(loose) + 1)
-    first = np.repeat(np.cumsum(counts) - counts, counts)
-    pair = np.repeat(counts == 2, counts) & ~loose
-    other = np.where(pair, itself + np.where(itself - 1 == first, 1, -1), itself)
-    return Doors(
-        np.vstack([np.asarray(start, dtype=np.float64), *(offer.points[offer.starts] for offer in offers)]),
-        np.concatenate([[0], other]),
-        np.concatenate([[0], np.repeat(np.arange(1, len(offers) + 1), counts)]),
-        np.concatenate([[0], *(offer.starts for offer in offers)]),
-        np.concatenate([[False], loose]),
-    )
-
-
-def _taken(offers: Sequence[_Offer], doors: Doors, way: Wholes) -> list[Stroke]:
-    strokes = []
-    for line, point in zip(doors.owner[way].tolist(), doors.point[way].tolist(), strict=True):
-        offer = offers[line - 1]
-        stroke, points = offer.stroke, offer.points
-        if point and stroke.closed:
-            points = np.concatenate([points[point:], points[:point]])
-        elif point:
-            points = points[::-1]
-        elif points is stroke.points:
-            strokes.append(stroke)
-            continue
-        strokes.append(Stroke(stroke.role, points, stroke.closed, stroke.placement))
-    return strokes
 
 
 def _end(stroke: Stroke) -> tuple[float, float]:

@@ -17,7 +17,8 @@ _NEAR = 6  # neighbours looked at when the way is bettered
 _NEAREST = 5  # and of these, those looked at for the shortest hops
 _STRUNG = 0.6  # share of the hops, the shortest, by which lines are strung together for the next round
 _FEW = 40  # lines that are no longer strung
-_TRIES = 2000  # times something new is tried in a round at most, once a line; so that time grows no worse than n log n
+_TRIED = 4  # lines to each time that something new is tried in a round,
+_ANYWAY = 200  # besides so many times, though no more often than there are lines
 
 
 def sequence(lines: Sequence[Line], start: tuple[float, float] = (0.0, 0.0)) -> list[Line]:
@@ -35,12 +36,13 @@ def sequence(lines: Sequence[Line], start: tuple[float, float] = (0.0, 0.0)) -> 
     """
     if not lines:
         return []
-    doors = _doors(lines, start)
+    points, first, counts = _joined(lines)
+    closed = (counts > 3) & (points[first] == points[first + counts - 1]).all(axis=1)
+    step = np.where(closed, -(-(counts - 1) // _STARTS), np.maximum(counts - 1, 1))
+    offered = np.where(closed, -(-(counts - 1) // step), np.minimum(counts, 2))
+    doors = doors_at(lines, np.repeat(step, offered) * steps(offered), offered, closed, start)
     way = shortest_way(doors)[1:]
-    return [
-        begun_at(lines[line - 1], point)
-        for line, point in zip(doors.owner[way].tolist(), doors.point[way].tolist(), strict=True)
-    ]
+    return begun_at(lines, doors.owner[way] - 1, doors.point[way], np.where(closed, counts - 1, 0))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,11 +88,15 @@ def shortest_way(doors: Doors) -> Wholes:
         rounds.append((doors, near, way, strings))
         doors, way = strings.doors, strings.way
         near = _near(doors.places, doors.owner, _NEAR)
-    way = better_way(doors.places, doors.back, doors.owner, near, way, _TRIES)
+    way = better_way(doors.places, doors.back, doors.owner, near, way, _tries(way))
     for finer, near, old, strings in reversed(rounds):
         way = _unstrung(finer, old, strings, way)
-        way = better_way(finer.places, finer.back, finer.owner, near, way, min(len(way), _TRIES))
+        way = better_way(finer.places, finer.back, finer.owner, near, way, _tries(way))
     return way
+
+
+def _tries(way: Wholes) -> int:
+    return min(len(way), _ANYWAY + len(way) // _TRIED)
 
 
 def _near(places: Reals, owner: Wholes, count: int) -> Wholes:
@@ -102,7 +108,7 @@ def _near(places: Reals, owner: Wholes, count: int) -> Wholes:
 
 def _shortest_hops_first(doors: Doors, near: Wholes) -> Wholes:
     """A way made of the shortest hops that still fit, as far as the lists of neighbours tell; then of the next, ..."""
-    from cutroom.geometry.kernels.tour import join, walk  # loads numba
+    from cutroom.geometry.kernels.tour import hops, join, walk  # loads numba
 
     itself = np.arange(len(doors.back))
     turnable = doors.back != itself
@@ -113,12 +119,9 @@ def _shortest_hops_first(doors: Doors, near: Wholes) -> Wholes:
     links = np.full((len(itself), 2), -1)
     kept = itself
     while (roots != roots[0]).any():
-        which, place = np.nonzero(near[:, :_NEAREST] >= 0)
-        other = near[which, place]
-        once = (which < other) | (near[other, :_NEAREST] != which[:, None]).all(axis=1)
-        one, other = kept[which[once]], kept[other[once]]
-        order = np.argsort(np.hypot(*(doors.places[one] - doors.places[other]).T), kind="stable")
-        join(one[order], other[order], doors.owner, doors.back, free, chosen, links, roots)
+        one, other, square = hops(doors.places[kept], near, _NEAREST)
+        order = np.argsort(square, kind="stable")
+        join(kept[one[order]], kept[other[order]], doors.owner, doors.back, free, chosen, links, roots)
         while (roots != roots[roots]).any():
             roots = roots[roots]
         takes = (free > 0) & (turnable | (chosen[doors.owner] < 0) | (chosen[doors.owner] == itself))
@@ -186,34 +189,60 @@ def travel(doors: Doors, way: Wholes) -> float:
     return float(np.hypot(*(doors.places[doors.back[way[:-1]]] - doors.places[way[1:]]).T).sum())
 
 
-def _doors(lines: Sequence[Line], start: tuple[float, float]) -> Doors:
-    points = np.concatenate(lines).astype(np.float64)
-    counts = np.fromiter(map(len, lines), dtype=np.int64, count=len(lines))
-    ends = np.cumsum(counts)
-    starts = ends - counts
-    closed = (counts > 3) & (points[starts] == points[ends - 1]).all(axis=1)
-    step = np.where(closed, -(-(counts - 1) // _STARTS), np.maximum(counts - 1, 1))
-    offered = np.where(closed, -(-(counts - 1) // step), np.minimum(counts, 2))
-    owner = np.repeat(np.arange(1, len(lines) + 1), offered)
-    first = np.cumsum(offered) - offered
-    nth = np.arange(len(owner)) - np.repeat(first, offered)
-    point = nth * np.repeat(step, offered)
-    loose = np.repeat(closed, offered)
-    itself = np.arange(1, len(owner) + 1)
-    other = itself + np.where(nth == 0, 1, -1) * np.repeat(offered == 2, offered)
+def doors_at(
+    lines: Sequence[Line], starts: Wholes, offered: Wholes, loose: NDArray[np.bool_], start: tuple[float, float]
+) -> Doors:
+    """The doors of lines that may be entered at some of their points.
+
+    Args:
+        lines: Each `(n, 2)`.
+        starts: Those points, line after line.
+        offered: How many they are for each line; two, its ends, for an open one of more than a point.
+        loose: Whether each line is left where it is entered, any point will do.
+        start: Where the tool is.
+    """
+    points, first, _ = _joined(lines)
+    itself = np.arange(1, len(starts) + 1)
+    turned = np.where(steps(offered) == 0, 1, -1) * np.repeat((offered == 2) & ~loose, offered)
     return Doors(
-        np.vstack([np.asarray(start, dtype=np.float64), points[np.repeat(starts, offered) + point]]),
-        np.concatenate([[0], np.where(loose, itself, other)]),
-        np.concatenate([[0], owner]),
-        np.concatenate([[0], point]),
-        np.concatenate([[False], loose]),
+        np.vstack([np.asarray(start, dtype=np.float64), points[np.repeat(first, offered) + starts]]),
+        np.concatenate([[0], itself + turned]),
+        np.concatenate([[0], np.repeat(np.arange(1, len(lines) + 1), offered)]),
+        np.concatenate([[0], starts]),
+        np.concatenate([[False], np.repeat(loose, offered)]),
     )
 
 
-def begun_at(line: Line, point: int) -> Line:
-    """A line begun at one of its points: an open one at its first or last, a closed one at any."""
-    if point == 0:
-        return line
-    if point == len(line) - 1:
-        return line[::-1]
-    return np.concatenate([line[point:], line[1 : point + 1]])
+def begun_at(lines: Sequence[Line], which: Wholes, starts: Wholes, rounds: Wholes) -> list[Line]:
+    """Some of the lines in an order, each begun at one of its points: an open one at its first or last.
+
+    Args:
+        lines: Each `(n, 2)`.
+        which: The lines taken.
+        starts: The point at which each is begun.
+        rounds: For each of all lines, after how many points it is back at its first; 0 for an open one.
+
+    Returns:
+        Read-only runs of one array.
+    """
+    points, first, counts = _joined(lines)
+    counts = counts[which]
+    nth = steps(counts)
+    begun, cycle = np.repeat(starts, counts), np.repeat(rounds[which], counts)
+    place = np.where(cycle > 0, (begun + nth) % np.maximum(cycle, 1), np.abs(begun - nth))
+    run = points[np.repeat(first[which], counts) + place]
+    run.flags.writeable = False
+    ends = np.cumsum(counts)
+    return [run[low:high] for low, high in zip((ends - counts).tolist(), ends.tolist(), strict=True)]
+
+
+def steps(counts: Wholes) -> Wholes:
+    """0, 1, ... up to each count in turn."""
+    counted: Wholes = np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
+    return counted
+
+
+def _joined(lines: Sequence[Line]) -> tuple[Line, Wholes, Wholes]:
+    """The points of all lines, the first of each line, and how many each has."""
+    counts = np.fromiter(map(len, lines), dtype=np.int64, count=len(lines))
+    return np.concatenate(lines), np.cumsum(counts) - counts, counts

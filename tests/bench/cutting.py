@@ -20,7 +20,7 @@ from cutroom.model.order import StyleAsked, Wearer
 from cutroom.model.plot import Role, Stroke
 from cutroom.plot import cut_order as cutting
 from cutroom.plot.compose import compose
-from cutroom.plot.sequence import Doors, sequence
+from cutroom.plot.sequence import sequence
 from cutroom.prepare.ready import prepare, with_allowances
 from tests.bench.nearest_neighbour import nearest_travel
 from tests.bench.travel_bound import Lines, tree_bound
@@ -88,9 +88,7 @@ def run_of(stroke: Stroke) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
 
 def nearest_neighbour(strokes: Sequence[Stroke]) -> float:
     """Travel always on to the nearest end, or to the nearest of the starts offered to the cutting order."""
-    offers = [cutting._offer(stroke, ()) for stroke in strokes]
-    doors: Doors = cutting._doors(offers, (0.0, 0.0))
-    return nearest_travel(doors)
+    return nearest_travel(cutting._offers(list(strokes), {}).doors((0.0, 0.0)))
 
 
 def order_figures(strokes: Sequence[Stroke], before: dict[str, float]) -> None:
