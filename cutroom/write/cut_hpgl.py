@@ -1,8 +1,12 @@
 """A cutter's runs as HP-GL: a number for each tool, its force and speed, straight bits only."""
 
-from itertools import groupby
+from collections.abc import Sequence
+from itertools import groupby, pairwise
 
-from cutroom.geometry.plotter_units import in_plotter_units, without_repeats
+import numpy as np
+from numpy.typing import NDArray
+
+from cutroom.geometry.plotter_units import in_plotter_units
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.toolpath import Toolpaths
 from cutroom.write.hpgl_forms import runs_as_hpgl
@@ -22,10 +26,22 @@ def write_cut_hpgl(toolpaths: Toolpaths, cutter: Cutter) -> bytes:
     parts = ["".join(["IN;", *cutter.start]).encode("ascii")]
     for name, paths in groupby(toolpaths.paths, key=lambda path: path.tool):
         parts.append(_hand(cutter.tool(name)).encode("ascii"))
-        parts.append(runs_as_hpgl([without_repeats(in_plotter_units(path.points)) for path in paths], cutter.form))
+        parts.append(runs_as_hpgl(_in_units([path.points for path in paths]), cutter.form))
     end = "".join(cutter.end)
     closing = end if "SP0;" in end.upper().replace(" ", "") else f"PU;SP0;{end}"
     return b"".join([*parts, b"PU;" if not closing.startswith("PU") else b"", closing.encode("ascii")])
+
+
+def _in_units(lines: Sequence[NDArray[np.float64]]) -> list[NDArray[np.int64]]:
+    """Lines (`(n, 2)`, mm) in plotter units, without points that repeat the one before, all at once."""
+    whole = in_plotter_units(np.concatenate(lines))
+    ends = np.cumsum([len(line) for line in lines])
+    new = np.ones(len(whole), dtype=np.bool_)
+    new[1:] = (whole[1:, 0] != whole[:-1, 0]) | (whole[1:, 1] != whole[:-1, 1])
+    new[ends[:-1]] = True
+    stops = np.cumsum(new)[ends - 1].tolist()
+    thinned = whole[new]
+    return [thinned[start:stop] for start, stop in pairwise([0, *stops])]
 
 
 def _hand(tool: Tool) -> str:

@@ -39,12 +39,16 @@ def _absolute(runs: Sequence[Wholes]) -> list[str]:
 
 
 def _relative(runs: Sequence[Wholes]) -> list[str]:
+    if not runs:
+        return []
+    whole = np.concatenate(runs)
+    ends = np.cumsum([len(run) for run in runs]) * 2
+    steps = np.diff(whole, axis=0, prepend=0).ravel().tolist()
+    firsts = whole[np.append(0, ends[:-1] // 2)].tolist()
     words = []
-    for run in runs:
-        x, y = run[0].tolist()
-        steps = map(str, np.diff(run, axis=0).ravel().tolist() or (0, 0))
-        words.append(f"PA;PU{x},{y};PR;PD{','.join(steps)};")
-    return [*words, "PA;"] if words else words
+    for (x, y), (start, end) in zip(firsts, pairwise([0, *ends.tolist()]), strict=True):
+        words.append(f"PA;PU{x},{y};PR;PD{','.join(map(str, steps[start + 2 : end] or (0, 0)))};")
+    return [*words, "PA;"]
 
 
 def _encoded(runs: Sequence[Wholes], *, seven_bit: bool) -> bytes:

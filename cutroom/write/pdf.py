@@ -8,7 +8,7 @@ import numpy as np
 
 from cutroom.model.plot import Plot
 from cutroom.write.numbers import number_as_text
-from cutroom.write.pdf_strokes import PT, stroke_operators
+from cutroom.write.pdf_strokes import PT, QUICK, stroke_operators
 
 LARGEST_SIDE = 14400
 """Greatest side of a page in its own units (PDF 1.6, annex C); a longer page has larger units."""
@@ -35,7 +35,7 @@ def write_pdf(plot: Plot, layers: Sequence[str] = ()) -> bytes:
     content = "\n".join(_content(plot, layers, names, PT / unit))
     width, height = (number_as_text(side / unit) for side in size.tolist())
     user_unit = f" /UserUnit {unit}" if unit > 1 else ""
-    stream = zlib.compress(content.encode("ascii"), 6)
+    stream = zlib.compress(content.encode("ascii"), QUICK)
     title = _as_text(plot.title)
     groups = [f"{_FIRST_LAYER + index} 0 R" for index in range(len(names))]
     switches = ""

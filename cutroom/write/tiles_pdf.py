@@ -1,10 +1,11 @@
 """A drawing on sheets of paper: a cover with test squares, then every sheet that is not blank."""
 
 import io
+import zlib
 from typing import TYPE_CHECKING
 
 from cutroom.model.plot import Tile, Tiling
-from cutroom.write.pdf_strokes import PT, stroke_operators
+from cutroom.write.pdf_strokes import PT, QUICK, stroke_operators
 from cutroom.write.tiles_cover import GREY, draw_cover, write_small
 
 if TYPE_CHECKING:
@@ -28,9 +29,17 @@ def write_tiles(tiling: Tiling) -> bytes:
         PlotError: The paper is too small for the cover's test squares, or a word cannot be written.
     """
     from reportlab import rl_config
+    from reportlab.pdfbase import pdfdoc
     from reportlab.pdfgen.canvas import Canvas
 
+    class Quickly(pdfdoc.PDFStreamFilterZCompress):
+        """Compresses pages less hard than reportlab does."""
+
+        def encode(self, text: str | bytes) -> bytes:
+            return zlib.compress(text.encode() if isinstance(text, str) else text, QUICK)
+
     rl_config.useA85 = 0  # bytes as they are: letters for seven-bit lines take a fifth more room, and time
+    pdfdoc.PDFZCompress = Quickly()
     stream = io.BytesIO()
     size = (tiling.sheet[0] * PT, tiling.sheet[1] * PT)
     canvas = Canvas(stream, pagesize=size, pageCompression=1, invariant=1)
