@@ -4,20 +4,25 @@ Everything is in virtual time and follows from a seed: the drawing, the machine,
 """
 
 import io
-from dataclasses import dataclass, field
+import re
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
-from cutroom.errors import DeviceError
+from cutroom.errors import DeviceError, FileError
+from cutroom.job.devices import Device
+from cutroom.job.proven import Copy
+from cutroom.job.sending import Planned, Wanted
+from cutroom.job.under_way import send_along
 from cutroom.model.profile import Connection, Flow, Line
-from cutroom.send.flow import Asked, DamageError, Gauge, gauge_of
+from cutroom.send.flow import DamageError
 from cutroom.send.hpgl import Hpgl
-from cutroom.send.items import Start, begun_at, numbered
+from cutroom.send.items import Start, begun_at, from_stroke, numbered
 from cutroom.send.journal import Journal, journal_of
-from cutroom.send.language import Stop, contents_of
-from cutroom.send.resume import Standing, ask_place, begun, find_start, standing
-from cutroom.send.sender import Sender, Sent, Wish
+from cutroom.send.language import contents_of
+from cutroom.send.resume import Standing, standing
+from cutroom.send.sender import Sent, Wish
 from cutroom.standin.compare import Difference, Key, compare, drawn_by, key
 from cutroom.standin.machine import Drawn, Kind, Machine
 from cutroom.standin.motion import Motion
@@ -155,59 +160,72 @@ _ASKED_ONLY = {"power", "garble", "garbled answer"}
 def _leg(
     result: Run, data: bytes, path: Path, world: World, connection: Connection, hand: Hand, crosses: list[Drawn]
 ) -> tuple[Sent | None, Journal]:
-    """Send from where the journal says, until it is whole or breaks off."""
+    """Send as `cutroom send` does, from where the journal says, until it is whole or breaks off."""
     journal = Journal(journal_of(path))
-    line = VirtualLine(world)
-    contents = contents_of(Hpgl(frame_mm=FRAME).passages(io.BytesIO(data)))
-    gauge = gauge_of(line, connection, world)
+    known, now = len(journal.records), standing(journal.records)
+    contents = contents_of(_hpgl().passages(io.BytesIO(data)))
+    planned = Planned(
+        Copy(path, io.BytesIO(data), len(data), "x", "marker-hpgl", proven=True),
+        Wanted("virtual", resume=now is not None),
+        connection,
+        Device("virtual", connection, FRAME, 1, "PU;SP0;PG;", None, cuts=False, takes=Hpgl.name),
+        _hpgl,
+        contents,
+        Start() if now is None else None,
+        now,
+        (),
+    )
+
+    def hear(words: str) -> None:
+        if (doubt := re.match(r"Strokes (\d+) to (\d+) went to the machine", words)) is not None:
+            assert now is None or now.rested is None
+            result.doubts.append((int(doubt[1]), int(doubt[2])))
+        lay = re.match(r"Lay the paper so that the start line of frame (\d+)", words)
+        if lay is not None and now is not None and (now.damaged or now.off or "power" in result.faults):
+            world.machine.frame = int(lay[1]) - 1  # the paper is laid as the words say
+
+    def send(what: Planned) -> Sent:
+        return send_along(what, VirtualLine(world), journal, control=hand, tell=None, say=hear, clock=world)
+
     try:
-        now = standing(journal.records)
-        if isinstance(gauge, Asked) and now is not None:
-            gauge.memory = now.memory or 0
-        start = _start(result, data, world, gauge, journal, now) if now is not None else Start()
-        gauge.start()
-        memory = gauge.memory if isinstance(gauge, Asked) else connection.buffer_bytes
-        rested = now is not None and now.rested == start.byte
-        journal.note(begun("x", start, memory, done=now.done if now and rested else None))
-        language = Hpgl(frame_mm=FRAME)
-        head, items = begun_at(io.BytesIO(data), language, contents, start, marks=True)
-        crosses += drawn_by(head)
-        sender = Sender(line, connection, gauge, clock=world, journal=journal, control=hand)
-        return sender.run(head, items, language, end="PU;SP0;PG;"), journal
+        try:
+            return send(planned), journal
+        except FileError as fault:
+            assert now is not None
+            return send(_looked(result, data, world, planned, now, fault)), journal
     except Killed:
         result.said.append("killed")
     except DeviceError as fault:
         result.said.append(str(fault))
         if isinstance(fault, DamageError) and "may be drawn wrong" not in fault.what:
             result.wrong.append("garbled letters were seen and no stroke was named")
+    finally:
+        for record in journal.records[known:]:
+            if (then := standing([record])) is not None:
+                crosses += drawn_by(begun_at(io.BytesIO(data), _hpgl(), contents, then.start, marks=True)[0])
     return None, journal
 
 
-def _start(result: Run, data: bytes, world: World, gauge: Gauge, journal: Journal, now: Standing) -> Start:
-    def place() -> Stop | None:
-        if not isinstance(gauge, Asked):
-            return None
-        stop = ask_place(gauge)
-        if stop is None:
-            journal.note({"what": "off"})
-        return stop
+def _hpgl() -> Hpgl:
+    return Hpgl(frame_mm=FRAME)
 
-    found = find_start(io.BytesIO(data), Hpgl(frame_mm=FRAME), now, place)
-    if now.rested is not None:
-        assert found.doubt is None
-    if found.doubt:
-        result.doubts.append(found.doubt)
-    if now.damaged or now.off or "power" in result.faults:  # the paper is laid as the words say before it begins again
-        world.machine.frame = found.start.frame
-    if not found.moved:
-        return found.start
-    result.looked += 1  # a person looks which frame lies under the pen
-    drawn = world.machine.frame
-    if drawn == found.start.frame:
-        return found.start
-    after = [item for item in numbered(Hpgl(frame_mm=FRAME).passages(io.BytesIO(data))) if item.passage.advances]
-    item = after[drawn - 1]
-    return Start(item.byte, item.strokes, drawn)
+
+def _looked(result: Run, data: bytes, world: World, planned: Planned, now: Standing, fault: FileError) -> Planned:
+    """What is planned anew when a person was told to look which frame lies under the pen, and did."""
+    said = re.search(r"say --from-frame (\d+); if not, --from-stroke (\d+)", fault.fix)
+    assert said is not None, fault
+    result.looked += 1
+    items = list(numbered(_hpgl().passages(io.BytesIO(data))))
+    last = max(item.strokes for item in items if item.byte <= now.ahead)
+    result.doubts.append((int(said[2]), last))
+    frame, drawn = world.machine.frame, {key(stroke) for stroke in world.machine.drawn}
+    whole = all(key(stroke) in drawn for stroke in drawn_by(data) if stroke.frame < frame)
+    if frame + 1 < int(said[1]) or not whole:
+        start, wanted = from_stroke(iter(items), int(said[2])), Wanted("virtual", stroke=int(said[2]))
+    else:
+        item = [item for item in items if item.passage.advances][frame - 1]
+        start, wanted = Start(item.byte, item.strokes, frame), Wanted("virtual", frame=frame + 1)
+    return replace(planned, start=start, wanted=wanted)
 
 
 def _after(rng: np.random.Generator, world: World, journal: Journal, flow: Flow, *, rested: bool) -> None:

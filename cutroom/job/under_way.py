@@ -1,6 +1,7 @@
 """A planned sending, carried out."""
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import replace
 
 from cutroom.errors import FileError
@@ -39,24 +40,52 @@ def send_planned(
         FileError: It cannot be begun where it was asked for.
         KeyboardInterrupt: It was given up.
     """
-    time = clock or WallClock()
-    connection = planned.connection
-    if planned.before is not None and planned.before.memory and connection.buffer_bytes is None:
-        connection = replace(connection, buffer_bytes=planned.before.memory)
-    journal = None if written_whole(connection) else Journal(journal_of(planned.copy.path))
+    journal = None if written_whole(planned.connection) else Journal(journal_of(planned.copy.path))
+    line = opened(planned.connection, job=planned.copy.path.name)
     try:
-        start = planned.start
-        if start is None and connection.flow is not Flow.ENQUIRY:
-            start = _after_a_break(planned, None, journal, say)
-        with opened(connection, job=planned.copy.path.name) as line:
-            gauge = gauge_of(line, connection, time)
-            if start is None:
-                start = _after_a_break(planned, gauge, journal, say)
-            gauge.start()
-            return _run(planned, line, gauge, start, journal, time, control, tell, say)
+        return send_along(planned, line, journal, control=control, tell=tell, say=say, clock=clock or WallClock())
     finally:
         if journal is not None:
             journal.close()
+
+
+def send_along(
+    planned: Planned,
+    line: AbstractContextManager[Transport],
+    journal: Journal | None,
+    *,
+    control: Control | None,
+    tell: Callable[[Progress], None] | None,
+    say: Callable[[str], None],
+    clock: Clock,
+) -> Sent:
+    """Send what was planned along a line, which is opened only when it is known that it can be begun.
+
+    Args:
+        planned: What to send.
+        line: Opens the line, and closes it.
+        journal: What the sending is written down in, or None where none is needed; its records are those before it.
+        control: As for `send_planned`.
+        tell: The same.
+        say: The same.
+        clock: The same.
+
+    Raises:
+        DeviceError: As for `send_planned`.
+        FileError: The same.
+        KeyboardInterrupt: The same.
+    """
+    if planned.before is not None and planned.before.memory and planned.connection.buffer_bytes is None:
+        planned = replace(planned, connection=replace(planned.connection, buffer_bytes=planned.before.memory))
+    start = planned.start
+    if start is None and planned.connection.flow is not Flow.ENQUIRY:
+        start = _after_a_break(planned, None, journal, say)
+    with line as open_line:
+        gauge = gauge_of(open_line, planned.connection, clock)
+        if start is None:
+            start = _after_a_break(planned, gauge, journal, say)
+        gauge.start()
+        return _run(planned, open_line, gauge, start, journal, clock, control, tell, say)
 
 
 def _run(
@@ -83,7 +112,7 @@ def _run(
         head, items = begun_at(rewound(planned.copy), language, contents, start, marks=marks)
     except FileError as fault:
         raise fault.at(file=str(planned.copy.path)) from fault
-    if start.byte:
+    if start.byte or planned.wanted.resume or planned.wanted.place:
         say(_how_to_lay(start, crosses=b"PD" in head, cuts=planned.cuts))
     sender = Sender(line, connection, gauge, clock=clock, journal=journal, control=control, tell=tell)
     sent = sender.run(head, items, language, end=planned.device.end if planned.device else "")
@@ -95,7 +124,7 @@ def _run(
 
 
 def _how_to_lay(start: Start, *, crosses: bool, cuts: bool) -> str:
-    """How the paper must lie when it is not the beginning."""
+    """How the paper must lie when it is not the beginning, or not the first time that it is begun."""
     lay = f"Lay the paper so that the start line of frame {start.frame + 1} is where the machine begins"
     if crosses:
         return (
