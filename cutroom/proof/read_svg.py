@@ -14,7 +14,8 @@ from cutroom.proof.words import WRITE_AGAIN, shortened, stop
 SVG = "{http://www.w3.org/2000/svg}"
 _SILENT = {f"{SVG}{name}" for name in ("title", "desc", "style", "metadata", "defs")}
 _TOKEN = re.compile(r"\s*,?\s*(?:([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?))")
-_PLAIN = re.compile(r"\s*M((?:[ ,L]*[-+]?(?:\d+\.?\d*|\.\d+))+)\s*(Z?)\s*")
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)"
+_PLAIN = re.compile(rf"\s*M\s*({_NUMBER}(?:[ ,L]+{_NUMBER})*)\s*(Z?)\s*")
 _PLACE = r"-?\d+\.\d+,-?\d+\.\d+"
 _PLAIN_BENT = re.compile(rf"M{_PLACE}(?: (?:L|A(\d+\.\d+),\1 0 [01] [01] ){_PLACE})*")
 _NUMBERS = {"M": 2, "L": 2, "H": 1, "V": 1, "A": 7}

@@ -1,5 +1,6 @@
 """A sound file for a cutter passes the proof without a word, whatever the language, the tools and the way it lies."""
 
+import contextlib
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +9,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cutroom.errors import ProofError
 from cutroom.geometry.arcs import straightened
 from cutroom.model.cutter import Language
 from cutroom.model.plot import Role
@@ -17,7 +19,7 @@ from cutroom.proof.runs import unbent
 from cutroom.proof.undo import tips
 from cutroom.read.profile import FORMS
 from cutroom.write.cut_svg import write_cut_svg
-from tests.cutters import MARKER, SHIPPED, a_cutter, proved, written
+from tests.cutters import MARKER, SHIPPED, a_cutter, a_finely_curved_marker, proved, written
 from tests.unit.proof import emitters as emit
 
 
@@ -101,6 +103,16 @@ def test_arcs_of_any_sweep_come_back_from_an_svg(bits: list[tuple[float, float, 
     assert run.tool == "outline"
     assert shapely.hausdorff_distance(found, wanted, densify=0.01) < 0.02
     assert np.abs(run.points[[0, -1]] - points[[0, -1]]).max() < 0.001
+
+
+SVG = written(a_cutter("gantry-laser-svg"), a_finely_curved_marker())
+
+
+@given(place=st.integers(0, len(SVG)), size=st.integers(0, 60), put=st.binary(max_size=3))
+def test_an_svg_damaged_anywhere_is_read_or_refused(place: int, size: int, put: bytes) -> None:
+    data = SVG[:place] + put + SVG[place + size :]
+    with contextlib.suppress(ProofError):
+        assert read_cut_svg(data, a_cutter("gantry-laser-svg")).runs is not None
 
 
 def test_the_language_decides_the_kind_of_file() -> None:
