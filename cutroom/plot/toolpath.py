@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.errors import PlotError
@@ -23,6 +24,7 @@ BLADE_DEG = 0.0
 """Where the blade of a drag knife must point when a program starts: along x of the bed."""
 _HOLES = {Role.CUTOUT, Role.DRILL}
 _SAME = 1e-6  # points this near (mm) are one
+_BESIDE = 0.01  # what runs half a kerf off a piece may be so much nearer (mm) by rounding
 
 
 def toolpaths(plot: Plot, cutter: Cutter) -> Toolpaths:
@@ -41,11 +43,13 @@ def toolpaths(plot: Plot, cutter: Cutter) -> Toolpaths:
     rules = CutRules(cutter.strip, cutter.small)
     runs: list[_Run] = []
     at = (0.0, 0.0)
+    pieces = [stroke.points for stroke in plot.strokes if stroke.role is Role.CUT and stroke.closed]
     for tool in cutter.tools:
         strokes = [_kept_left(stroke) for stroke in plot.strokes if stroke.role in tool.roles]
         ordered = cut_order(strokes, start=at, rules=rules)
         once = cut_once(ordered, tool) if cutter.shared_once else Once(ordered, frozenset())
-        runs.extend(_led(once, tool, math.radians(BLADE_DEG - cutter.turned)))
+        led = list(_led(once, tool, math.radians(BLADE_DEG - cutter.turned)))
+        runs.extend(_through_waste(led, tool, pieces) if tool.kind is ToolKind.LASER and tool.lead > 0 else led)
         if runs:
             at = (float(runs[-1].points[-1, 0]), float(runs[-1].points[-1, 1]))
     if not runs:
@@ -58,12 +62,13 @@ def toolpaths(plot: Plot, cutter: Cutter) -> Toolpaths:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Run:
-    """A run in marker axes; its bulges are None when it is all straight."""
+    """A run in marker axes; its bulges are None when it is all straight; its first bit may be a way in."""
 
     tool: Tool
     points: Reals
     bulges: Reals | None
     stroke: Stroke
+    way_in: bool = False
 
 
 def _kept_left(stroke: Stroke) -> Stroke:
@@ -84,7 +89,35 @@ def _led(once: Once, tool: Tool, heading: float) -> Iterator[_Run]:
         bare = stroke.placement in once.bare and stroke.role is Role.CUT
         led, heading = lead(replace(tool, lead=0.0) if bare else tool, points, closed=closed, heading=heading)
         for run in led:
-            yield _Run(tool, run.points, run.bulges if run.bulges.any() else None, stroke)
+            yield _Run(tool, run.points, run.bulges if run.bulges.any() else None, stroke, closed and not bare)
+
+
+def _through_waste(runs: Sequence[_Run], tool: Tool, pieces: Sequence[Reals]) -> list[_Run]:
+    """The runs of a laser round outlines, with ways in that burn no piece: as long as there is room for, or none.
+
+    Args:
+        runs: As they are led; the first bit of a closed one is its way in, unless it has none.
+        tool: The laser.
+        pieces: The cut lines of all pieces, each `(n, 2)` (mm).
+    """
+    found = list(runs)
+    left = [index for index, run in enumerate(runs) if run.stroke.closed and run.stroke.role is Role.CUT and run.way_in]
+    areas = shapely.STRtree([shapely.Polygon(points) for points in pieces])
+    for share in (1.0, 0.5, 0.25, 0.0):
+        ways = np.array([found[index].points[:2] for index in left]).reshape(-1, 2, 2)
+        ways[:, 0] = ways[:, 1] + share * (ways[:, 0] - ways[:, 1])
+        burns = np.zeros(len(left), dtype=np.bool_)
+        if share:
+            beam = max(tool.kerf / 2 - _BESIDE, 0.0)
+            steps = ways[:, 0] - ways[:, 1]
+            ways[:, 1] += _BESIDE * steps / np.hypot(*steps.T)[:, None]  # it ends on the piece where nothing is burnt
+            burns[areas.query(shapely.linestrings(ways), predicate="dwithin", distance=beam)[0]] = True
+        for index, begun, burning in zip(left, ways[:, :1], burns.tolist(), strict=True):
+            if not burning:
+                points = runs[index].points[1:]
+                found[index] = replace(runs[index], points=np.vstack([begun, points]) if share else points)
+        left = [index for index, burning in zip(left, burns.tolist(), strict=True) if burning]
+    return found
 
 
 def _without_repeats_at_all(strokes: Sequence[Stroke]) -> bool:

@@ -20,6 +20,7 @@ from cutroom.proof.read_gcode import read_gcode
 from cutroom.proof.runs import Runs
 from cutroom.proof.shared import put_together
 from cutroom.proof.undo import Left, lines_left
+from cutroom.proof.ways_in import burnt_on_the_way
 from cutroom.proof.words import name_of, stop
 
 BEAM_LIMIT, KNIFE_LIMIT = Within(0.05), Within(0.1)
@@ -54,6 +55,7 @@ def prove_cut(kind: str, data: bytes, marker: Marker, cutter: Cutter) -> Proved:
     within = KNIFE_LIMIT if any(tool.kind in _KNIVES for tool in cutter.tools) else BEAM_LIMIT
     left, findings = lines_left(read.runs, cutter, marker)
     wanted = expected_lines(marker, tool_of)
+    findings += burnt_on_the_way(read.runs, left, wanted, cutter, marker)
     if cutter.shared_once:
         left, shared = put_together(marker, wanted, left, cutter.tool(tools[Role.CUT]), within)
         findings = [*findings, *shared]

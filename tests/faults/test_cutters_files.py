@@ -8,11 +8,15 @@ import numpy as np
 import pytest
 
 from cutroom.model.cutter import Cutter, Language
+from cutroom.model.fabric import Fabric
 from cutroom.model.marker import Marker
+from cutroom.model.piece import NamedLine
 from cutroom.model.plot import Role
 from cutroom.model.toolpath import Toolpath
+from cutroom.prepare.ready import prepare
 from tests.builders import a_marker, a_placement
 from tests.cutters import MARKER, SHIPPED, a_cutter, a_finely_curved_marker, proved, with_tool, written
+from tests.drawing import a_polygon_piece
 from tests.planting import planted
 from tests.tiles import tiled
 
@@ -135,6 +139,63 @@ def test_a_beam_that_comes_from_afar_is_told(name: str) -> None:
         return (*paths[:index], replace(paths[index], points=points), *paths[index + 1 :])
 
     assert "cut line" in told(a_cutter(name), written(a_cutter(name), change=from_afar))
+
+
+def with_cut_outs() -> Marker:
+    """A piece with a window of 30 by 20 mm."""
+    window = NamedLine("window", np.array([(120.0, 40.0), (150.0, 40.0), (150.0, 60.0), (120.0, 60.0)]))
+    piece = a_polygon_piece([(0, 0), (200, 0), (200, 150), (0, 150)], 12.0, name="flap", cutouts=(window,))
+    prepared = prepare(piece, garment="tent", size="one", fabric=Fabric("canvas", 300.0))
+    return a_marker(pieces=(prepared,), placements=(a_placement(prepared, 20.0, 20.0),))
+
+
+def led_in(paths: Paths, role: Role, start: Callable[[np.ndarray], np.ndarray]) -> Paths:
+    """The first run of a role begun elsewhere, told from its two first points."""
+    index = first(paths, role)
+    points = paths[index].points.copy()
+    points[0] = start(points[:2])
+    return (*paths[:index], replace(paths[index], points=points), *paths[index + 1 :])
+
+
+@pytest.mark.parametrize("name", ["gantry-laser", "gantry-laser-svg"])
+def test_a_way_in_through_the_piece_itself_is_told(name: str) -> None:
+    """It comes from the other side of the line: 2 mm less what the beam takes anyway."""
+    cutter = a_cutter(name)
+    data = written(cutter, change=lambda paths: led_in(paths, Role.CUT, lambda two: 2 * two[1] - two[0]))
+    assert re.search(r"it is burnt 1\.\d\d mm deep by the way in of run \d+", told(cutter, data))
+
+
+@pytest.mark.parametrize("role", [Role.DRILL, Role.CUTOUT])
+def test_a_way_into_a_hole_from_outside_it_is_told(role: Role) -> None:
+    cutter, marker = a_cutter("gantry-laser"), with_cut_outs() if role is Role.CUTOUT else MARKER
+    assert not proved(cutter, written(cutter, marker), marker).refused
+    data = written(cutter, marker, lambda paths: led_in(paths, role, lambda two: 2 * two[1] - two[0]))
+    assert re.search(
+        r"it is burnt \d\.\d\d mm deep by the way in", "\n".join(map(str, proved(cutter, data, marker).findings))
+    )
+
+
+@pytest.mark.parametrize("gap", [0.3, 0.6, 1.0, 2.0, 3.0])
+@pytest.mark.parametrize("turned", [0, 90])
+def test_ways_in_stay_in_the_waste_between_pieces_that_lie_close(gap: float, turned: int) -> None:
+    """With 2 mm of waste and less beside it a beam comes in from nearer by; one that does not is told by the proof."""
+    laser = replace(a_cutter("gantry-laser"), turned=turned)
+    marker = tiled(3, 3, gap)
+    assert proved(laser, written(laser, marker), marker).findings == ()
+    straight = replace(laser, arcs=False)
+
+    def all_from_2_mm(paths: Paths) -> Paths:
+        made = []
+        for path in paths:
+            if path.role is Role.CUT and path.points.shape[0] > 4:
+                along = path.points[2] - path.points[1]
+                away = path.points[1] + 2 * np.array((along[1], -along[0])) / np.hypot(*along)
+                path = replace(path, points=np.vstack([away, path.points[1:]]))
+            made.append(path)
+        return tuple(made)
+
+    data = written(straight, marker, all_from_2_mm)
+    assert proved(straight, data, marker).refused == (gap < 2.15)
 
 
 def test_a_knife_led_as_a_pen_is_refused() -> None:
