@@ -8,7 +8,7 @@ import numpy as np
 from numba import njit, types
 from numpy.typing import NDArray
 
-from cutroom.geometry.kernels.loop import bare, greater, lesser
+from cutroom.geometry.kernels.loop import bare, greater, inner, lesser
 from cutroom.geometry.kernels.types import (
     FIELD,
     FLAGS,
@@ -99,7 +99,7 @@ def write_lines(edges: Reals, loose: NDArray[np.bool_], lines: Reals) -> None:
         lines[SIZE, row] = size
 
 
-@bare(types.boolean(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
+@inner(types.boolean(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
 def _is_within(lines: Reals, start: int, end: int, x: float, y: float) -> bool:
     """A point lies inside a border, columns `start` to `end` of `lines` `(7, n)`."""
     x0, y0, y1 = lines[X0, start:end], lines[Y0, start:end], lines[Y1, start:end]
@@ -110,7 +110,7 @@ def _is_within(lines: Reals, start: int, end: int, x: float, y: float) -> bool:
     return crossed % 2 == 1
 
 
-@bare(types.float64(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
+@inner(types.float64(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
 def _apart(lines: Reals, start: int, end: int, x: float, y: float) -> float:
     """How far (units) a point is from a border, columns `start` to `end` of `lines` `(7, n)`."""
     x0, y0 = lines[X0, start:end], lines[Y0, start:end]
@@ -146,7 +146,7 @@ def write_cells(lines: Reals, start: int, end: int, grid: Reals, cells: Shorts) 
             cells[cell] = int(apart - reach) if _is_within(lines, start, end, x, y) else OUT
 
 
-@bare(types.int64(FIELD, types.int64, types.float64, types.float64))
+@inner(types.int64(FIELD, types.int64, types.float64, types.float64))
 def least_depth(field: Field, pair: int, x: float, y: float) -> int:
     """How deep (units) a point in the box of a polygon lies in it at least, at one glance; OUT outside."""
     grids = field[2]
@@ -154,7 +154,7 @@ def least_depth(field: Field, pair: int, x: float, y: float) -> int:
     return int(field[3][int(grids[pair, FIRST]) + row * int(grids[pair, COLUMNS]) + column])
 
 
-@bare(types.float64(FIELD, types.int64, types.float64, types.float64, types.int64))
+@inner(types.float64(FIELD, types.int64, types.float64, types.float64, types.int64))
 def depth_from(field: Field, pair: int, x: float, y: float, least: int) -> float:
     """The depth of a point whose least depth is known already; arguments as in `depth`."""
     start, end = field[0][pair], field[0][pair + 1]
@@ -163,7 +163,7 @@ def depth_from(field: Field, pair: int, x: float, y: float, least: int) -> float
     return float(_apart(field[1], start, end, x, y))
 
 
-@bare(types.float64(FIELD, types.int64, types.float64, types.float64))
+@inner(types.float64(FIELD, types.int64, types.float64, types.float64))
 def depth(field: Field, pair: int, x: float, y: float) -> float:
     """How far (units) a point inside a polygon is from its border; 0 outside.
 
@@ -176,7 +176,7 @@ def depth(field: Field, pair: int, x: float, y: float) -> float:
     return depth_from(field, pair, x, y, least_depth(field, pair, x, y))
 
 
-@bare(types.void(FIELD, types.int64, types.float64, types.float64, REALS_OUT))
+@inner(types.void(FIELD, types.int64, types.float64, types.float64, REALS_OUT))
 def way_out(field: Field, pair: int, x: float, y: float, out: Reals) -> None:
     """The shortest way (units) from a point to the border of a polygon, along and across, to `out` `(2,)`."""
     lines, best = field[1], np.inf

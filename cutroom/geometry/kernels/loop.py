@@ -19,6 +19,11 @@ def bare(signature: Any) -> Callable[[_Loop], _Loop]:
     return cast(Callable[[_Loop], _Loop], njit(signature, **_BARE))
 
 
+def inner(signature: Any) -> Callable[[_Loop], _Loop]:
+    """Likewise, and written into every loop that calls it: handing on a dozen arrays costs more than a short loop."""
+    return cast(Callable[[_Loop], _Loop], njit(signature, forceinline=True, **_BARE))
+
+
 def _chosen(sign: str) -> Any:
     def write(_context: Any, builder: Any, _signature: Any, given: Any) -> Any:
         is_first = builder.fcmp_ordered(sign, given[0], given[1], flags=_FLAGS)

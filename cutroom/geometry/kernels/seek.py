@@ -4,7 +4,7 @@ import numpy as np
 from numba import types
 
 from cutroom.geometry.kernels.depth import SLOPE, X0, Y0, Y1, depth, depth_from, least_depth, way_out
-from cutroom.geometry.kernels.loop import bare
+from cutroom.geometry.kernels.loop import bare, inner
 from cutroom.geometry.kernels.types import (
     BOARD,
     FAR,
@@ -37,7 +37,7 @@ COST, AT_X, AT_Y, WAY = range(4)
 _FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB)
 
 
-@bare(types.float64(SEED))
+@inner(types.float64(SEED))
 def chance(seed: Seed) -> float:
     """A number from 0 to below 1: splitmix64 (Steele, Lea and Flood 2014, from memory); `seed` `(1,)` moves on."""
     seed[0] += _FIRST
@@ -47,35 +47,59 @@ def chance(seed: Seed) -> float:
     return float((mixed ^ (mixed >> np.uint64(31))) >> np.uint64(11)) * 2.0**-53
 
 
-@bare(types.int64(SEED, types.int64))
+@inner(types.int64(SEED, types.int64))
 def draw(seed: Seed, count: int) -> int:
     """A whole number from 0 to below `count`."""
     return int(chance(seed) * count)
 
 
-@bare(types.float64(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD))
+@bare(types.void(types.int64, GROUND, BOARD))
+def fence(piece: int, ground: Ground, board: Board) -> None:
+    """Set up the fences of all ways of a piece among the others as they lie."""
+    spots, worn, first, choices = board[0], board[1], board[3], board[4]
+    for slot in range(first[piece + 1] - first[piece]):
+        way = choices[first[piece] + slot]
+        board[5][2][way] = slot
+        boxes, fences = ground[2][way], board[5][1][slot]
+        for other in range(len(worn)):
+            lies = worn[other]
+            fences[0, other], fences[1, other] = spots[other, 0] + boxes[lies, 0], spots[other, 0] + boxes[lies, 2]
+            fences[2, other], fences[3, other] = spots[other, 1] + boxes[lies, 1], spots[other, 1] + boxes[lies, 3]
+        fences[0, piece] = np.inf
+
+
+@inner(types.void(types.int64, types.float64, types.float64, BOARD))
+def _meet(way: int, x: float, y: float, board: Board) -> None:
+    """Note which others a piece may overlap at a place, by boxes."""
+    fences, met = board[5][1][board[5][2][way]], board[5][3]
+    low_x, high_x, low_y, high_y = fences[0], fences[1], fences[2], fences[3]
+    for other in range(len(met)):  # no word of what follows: then several are done at a time
+        met[other] = (x > low_x[other]) & (x < high_x[other]) & (y > low_y[other]) & (y < high_y[other])
+
+
+@inner(types.float64(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD))
 def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Ground, board: Board) -> float:
     """Weighted overlap of a piece at a place with all others, or anything from `bound` on once it reaches that."""
-    pairs, signs, boxes, field = ground[0][way], ground[1][way], ground[2][way], ground[4]
-    spots, worn, weights, scratch = board[0], board[1], board[2][piece], board[5]
+    pairs, signs, field = ground[0][way], ground[1][way], ground[4]
+    spots, worn, weights, rows, met = board[0], board[1], board[2][piece], board[5][0], board[5][3]
+    _meet(way, x, y, board)
     total, close = 0.0, 0
     for other in range(len(worn)):
-        lies = worn[other]
-        dx, dy = x - spots[other, 0], y - spots[other, 1]
-        if dx <= boxes[lies, 0] or dx >= boxes[lies, 2] or dy <= boxes[lies, 1] or dy >= boxes[lies, 3]:
+        if not met[other]:
             continue
-        dx, dy = signs[lies] * dx, signs[lies] * dy
+        lies = worn[other]
+        dx, dy = signs[lies] * (x - spots[other, 0]), signs[lies] * (y - spots[other, 1])
         least = least_depth(field, pairs[lies], dx, dy)
-        if least == OUT or other == piece:
+        if least == OUT:
             continue
         total += weights[other] * least
         if total >= bound:
             return float(total)
-        scratch[close, 0], scratch[close, 1], scratch[close, 2], scratch[close, 3] = other, dx, dy, least
+        rows[close, 0], rows[close, 1], rows[close, 2], rows[close, 3] = other, dx, dy, least
         close += 1
     for row in range(close):
-        other, least = int(scratch[row, 0]), int(scratch[row, 3])
-        deep = depth_from(field, pairs[worn[other]], scratch[row, 1], scratch[row, 2], least)
+        other, least = int(rows[row, 0]), int(rows[row, 3])
+        deep = depth_from(field, pairs[worn[other]], rows[row, 1], rows[row, 2], least)
         if deep > TOUCH:
             total += weights[other] * (deep - least)
             if total >= bound:
@@ -83,7 +107,7 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
     return float(total)
 
 
-@bare(types.float64(types.float64, types.float64, types.float64, types.float64, types.float64, types.float64))
+@inner(types.float64(types.float64, types.float64, types.float64, types.float64, types.float64, types.float64))
 def snapped(value: float, low: float, high: float, repeat: float, start: float, tolerance: float) -> float:
     """The shift from `low` to `high` nearest to a value that meets the cloth's pattern; infinity when there is none.
 
@@ -108,7 +132,7 @@ def snapped(value: float, low: float, high: float, repeat: float, start: float, 
     return float(nearest)
 
 
-@bare(types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REALS_OUT))
+@inner(types.boolean(types.int64, types.int64, types.float64, types.float64, types.float64, GROUND, BOARD, REALS_OUT))
 def _offer(piece: int, way: int, x: float, y: float, length: float, ground: Ground, board: Board, best: Reals) -> bool:
     """Try a place, moved into the strip; it becomes `best` `(4,)` when it costs less."""
     room = ground[3][way]
@@ -160,17 +184,16 @@ def _contact(piece: int, way: int, length: float, seed: Seed, ground: Ground, bo
 def _exits(piece: int, place: Reals, ground: Ground, board: Board, out: Reals) -> int:
     """The ways out of the two others that a piece overlaps most, `(2, 3)`: weighted depth, x, y; how many there are."""
     way = int(place[WAY])
-    pairs, signs, boxes, field = ground[0][way], ground[1][way], ground[2][way], ground[4]
-    spots, worn, weights = board[0], board[1], board[2][piece]
+    pairs, signs, field = ground[0][way], ground[1][way], ground[4]
+    spots, worn, weights, met = board[0], board[1], board[2][piece], board[5][3]
     deepest, second = -1, -1
     out[0, 0], out[1, 0] = 0.0, 0.0
+    _meet(way, place[AT_X], place[AT_Y], board)
     for other in range(len(worn)):
+        if not met[other]:
+            continue
         lies = worn[other]
         dx, dy = place[AT_X] - spots[other, 0], place[AT_Y] - spots[other, 1]
-        if dx <= boxes[lies, 0] or dx >= boxes[lies, 2] or dy <= boxes[lies, 1] or dy >= boxes[lies, 3]:
-            continue
-        if other == piece:
-            continue
         deep = depth(field, pairs[lies], signs[lies] * dx, signs[lies] * dy)
         cost = weights[other] * deep
         if deep <= TOUCH or cost <= out[1, 0]:
@@ -193,7 +216,7 @@ def _exits(piece: int, place: Reals, ground: Ground, board: Board, out: Reals) -
 @bare(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REALS_OUT))
 def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, board: Board, best: Reals) -> None:
     """Move a place, `best` `(4,)`, downhill: jumps out of others, then ever shorter steps."""
-    exits = board[5][len(board[1]) : len(board[1]) + 2]
+    exits = board[5][0][len(board[1]) : len(board[1]) + 2]
     step, jumping, round_ = 0.05 * size, True, 0
     while best[COST] > 0.0 and step > 0.004 * size and round_ < 60:
         round_ += 1
@@ -250,7 +273,8 @@ def seek(
     """
     first, choices = board[3], board[4]
     ways = first[piece + 1] - first[piece]
-    best, spot = board[5][len(board[1]) + 2], board[5][len(board[1]) + 3]
+    best, spot = board[5][0][len(board[1]) + 2], board[5][0][len(board[1]) + 3]
+    fence(piece, ground, board)
     best[COST] = np.inf
     for sample in range(counts[0] + counts[1] + counts[2]):
         way = choices[first[piece] + draw(seed, ways)]

@@ -110,7 +110,11 @@ def separate(
     """
     count = len(worn)
     depths, place, order = np.zeros((count, count)), np.zeros(4), np.zeros(count, dtype=np.int64)
-    scratch = np.zeros((count + 4, 4))
+    most = 1
+    for piece in range(count):
+        most = max(most, first[piece + 1] - first[piece])
+    rows, fences = np.zeros((count + 4, 4)), np.zeros((most, 4, count))
+    scratch = (rows, fences, np.zeros(len(ground[0]), dtype=np.int64), np.zeros(count, dtype=np.bool_))
     for piece in range(count):
         measure(piece, ground, spots, worn, depths)
     best, stale = np.inf, 0

@@ -17,6 +17,7 @@ WHOLES = types.Array(types.int64, 1, "C", readonly=True)
 WHOLE_ROWS = types.Array(types.int64, 2, "C", readonly=True)
 WHOLE_CUBES = types.Array(types.int64, 3, "C", readonly=True)
 REAL_CUBES = types.Array(types.float64, 3, "C", readonly=True)
+REAL_CUBES_OUT = types.Array(types.float64, 3, "C")
 SEED = types.Array(types.uint64, 1, "C")
 SHORTS = types.Array(types.int32, 1, "C", readonly=True)
 SHORTS_OUT = types.Array(types.int32, 1, "C")
@@ -53,12 +54,18 @@ from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region,
 least x, what is to be kept from the far end, least y, greatest y; repeat and start of the cloth's pattern along, then
 across, and its tolerance (units); the field of the polygons.
 """
-BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES, REAL_ROWS_OUT))  # type: ignore[no-untyped-call]
+SCRATCH: types.Type = types.Tuple((REAL_ROWS_OUT, REAL_CUBES_OUT, WHOLES_OUT, FLAGS_OUT))  # type: ignore[no-untyped-call]
+"""What a search reckons on, `n` pieces, `v` ways, `w` ways of one piece at most. In this order:
+
+rows `(n + 4, 4)`; fences `(w, 4, n)`: for each way of the piece that is moved, the least and greatest x and y at which
+its box meets that of each other's region; slots `(v,)`: which of the fences is a way's; met `(n,)`: which others it
+meets.
+"""
+BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES, SCRATCH))  # type: ignore[no-untyped-call]
 """How `n` pieces lie. In this order:
 
 spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)`: of each pair's overlap; first
-`(n + 1,)` and choices: the ways each may lie; a piece with none does not move; scratch `(n + 4, 4)`: to reckon
-on.
+`(n + 1,)` and choices: the ways each may lie; a piece with none does not move; the scratch.
 """
 
 LEAST_X, FAR, LOW, HIGH, REPEAT_X, START_X, REPEAT_Y, START_Y, TOLERANCE = range(9)
@@ -69,4 +76,6 @@ OUT = -1
 
 Field = tuple[Wholes, Reals, Reals, Shorts]
 Ground = tuple[Wholes, Reals, Reals, Reals, Field]
-Board = tuple[Reals, Wholes, Reals, Wholes, Wholes, Reals]
+Flags = NDArray[np.bool_]
+Scratch = tuple[Reals, Reals, Wholes, Flags]
+Board = tuple[Reals, Wholes, Reals, Wholes, Wholes, Scratch]

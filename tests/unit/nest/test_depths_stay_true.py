@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from cutroom.geometry.kernels.depth import depth, depth_from, least_depth, way_out
-from cutroom.geometry.kernels.seek import TOUCH, cost_at
+from cutroom.geometry.kernels.seek import TOUCH, cost_at, fence
 from cutroom.geometry.kernels.separate import measure
 from cutroom.model.arrays import frozen_points
 from cutroom.nest.compact import Compactor
@@ -110,9 +110,11 @@ def piece_cost(
     piece: int,
 ) -> None:
     weights = np.full((len(worn), len(worn)), 2.0)
-    nothing = np.zeros(0, dtype=np.int64)
-    scratch = np.zeros((len(worn) + 4, 4))
-    board = (spots, worn, weights, np.zeros(len(worn) + 1, dtype=np.int64), nothing, scratch)
+    first = (np.arange(len(worn) + 1) > piece).astype(np.int64)
+    slots = np.zeros(len(ground.arrays[0]), dtype=np.int64)
+    scratch = (np.zeros((len(worn) + 4, 4)), np.zeros((1, 4, len(worn))), slots, np.zeros(len(worn), dtype=np.bool_))
+    board = (spots, worn, weights, first, worn[[piece]], scratch)
+    fence(piece, ground.arrays, board)
     cost = cost_at(piece, worn[piece], spots[piece, 0], spots[piece, 1], np.inf, ground.arrays, board)
     assert cost == pytest.approx(2.0 * depths[piece].sum())
 
