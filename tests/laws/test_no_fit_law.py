@@ -1,5 +1,7 @@
 """No-fit polygons and working shapes against shapely, which the nest itself never uses."""
 
+from typing import Any
+
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -29,6 +31,11 @@ def stars(draw: st.DrawFn, corners: int = 12) -> Points:
     turn = draw(st.floats(0, 1))
     angles = (np.arange(count) + 0.4 * turn) * (2 * np.pi / count)
     return frozen_points(np.round(np.column_stack([np.cos(angles), np.sin(angles)]) * np.array(radii)[:, None], 1))
+
+
+def as_written(loop: Any) -> Any:
+    """A loop that is not compiled."""
+    return loop.py_func
 
 
 def whole(outline: Points) -> Wholes:
@@ -141,21 +148,23 @@ def test_compiled_and_plain_kernels_agree(one: Points, two: Points, x: int, y: i
     if not hasattr(triangulate, "py_func"):  # compiled loops are switched off
         return
     a = whole(one)
-    assert (triangulate(a) == triangulate.py_func(a)).all()
+    assert (triangulate(a) == as_written(triangulate)(a)).all()
     first, second = convex_parts(a)[0], convex_parts(whole(two))[0]
     out, plain = (
         np.zeros((len(first) + len(second), 2), dtype=np.int64),
         np.zeros((len(first) + len(second), 2), dtype=np.int64),
     )
     arguments = (first, 0, len(first), second, 0, len(second))
-    assert sum_convex(*arguments, out, 0) == sum_convex.py_func(*arguments, plain, 0)
+    assert sum_convex(*arguments, out, 0) == as_written(sum_convex)(*arguments, plain, 0)
     assert (out == plain).all()
     book = gather(Problem(5000.0, 0.0, (Item("one", one),))).book
     planes = book[5]
     edge = (float(x), float(y), float(y), float(x))
-    assert cover(*edge, planes, 0, int(book[2][1]), False) == cover.py_func(*edge, planes, 0, int(book[2][1]), False)
+    assert cover(*edge, planes, 0, int(book[2][1]), False) == as_written(cover)(
+        *edge, planes, 0, int(book[2][1]), False
+    )
     judged = (book[3], book[4], book[1], book[2], 0)
-    assert is_inside(x, y, *judged) == is_inside.py_func(x, y, *judged)
+    assert is_inside(x, y, *judged) == as_written(is_inside)(x, y, *judged)
 
 
 @given(st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), max_size=8))
