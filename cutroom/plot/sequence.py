@@ -36,13 +36,10 @@ def sequence(lines: Sequence[Line], start: tuple[float, float] = (0.0, 0.0)) -> 
     """
     if not lines:
         return []
-    points, first, counts = _joined(lines)
-    closed = (counts > 3) & (points[first] == points[first + counts - 1]).all(axis=1)
-    step = np.where(closed, -(-(counts - 1) // _STARTS), np.maximum(counts - 1, 1))
-    offered = np.where(closed, -(-(counts - 1) // step), np.minimum(counts, 2))
-    doors = doors_at(lines, np.repeat(step, offered) * steps(offered), offered, closed, start)
+    doors = offered_doors(lines, start)
     way = shortest_way(doors)[1:]
-    return begun_at(lines, doors.owner[way] - 1, doors.point[way], np.where(closed, counts - 1, 0))
+    rounds = [len(line) - 1 for line in lines]
+    return begun_at(lines, doors.owner[way] - 1, doors.point[way], np.where(doors.loose[doors.first[1:-1]], rounds, 0))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -187,6 +184,15 @@ def _unstrung(doors: Doors, old: Wholes, strings: _Strings, way: Wholes) -> Whol
 def travel(doors: Doors, way: Wholes) -> float:
     """How far the tool travels up."""
     return float(np.hypot(*(doors.places[doors.back[way[:-1]]] - doors.places[way[1:]]).T).sum())
+
+
+def offered_doors(lines: Sequence[Line], start: tuple[float, float]) -> Doors:
+    """The ends of open lines and some points of closed ones; the tool is at `start`."""
+    points, first, counts = _joined(lines)
+    closed = (counts > 3) & (points[first] == points[first + counts - 1]).all(axis=1)
+    step = np.where(closed, -(-(counts - 1) // _STARTS), np.maximum(counts - 1, 1))
+    offered = np.where(closed, -(-(counts - 1) // step), np.minimum(counts, 2))
+    return doors_at(lines, np.repeat(step, offered) * steps(offered), offered, closed, start)
 
 
 def doors_at(

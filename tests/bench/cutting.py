@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cutroom.draft.blocks import draft
 from cutroom.draft.bodies import misses_body
@@ -19,13 +20,15 @@ from cutroom.model.marker import Marker, Placement
 from cutroom.model.order import StyleAsked, Wearer
 from cutroom.model.plot import Role, Stroke
 from cutroom.plot import cut_order as cutting
+from cutroom.plot import sequence as drawing
 from cutroom.plot.compose import compose
 from cutroom.plot.sequence import sequence
 from cutroom.prepare.ready import prepare, with_allowances
 from tests.bench.nearest_neighbour import nearest_travel
-from tests.bench.travel_bound import Lines, tree_bound
+from tests.bench.travel_bound import Lines, free_bound, tree_bound
 
 T = TypeVar("T")
+Reals = NDArray[np.float64]
 CLOTH = Fabric("linen", 1500.0, selvedge=10.0, nap=Nap.NONE, gap=3.0)
 CUT = {Role.CUT, Role.NOTCH, Role.DRILL}
 LITTLE = 50_000.0  # mm2
@@ -81,7 +84,7 @@ def as_lines(ordered: Sequence[Stroke]) -> Lines:
     return Lines(np.array(ends), np.array(piece), np.array([True, *(s.role is Role.CUT for s in ordered)]))
 
 
-def run_of(stroke: Stroke) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+def run_of(stroke: Stroke) -> Reals:
     """The points of a stroke, a closed one ending where it started."""
     return np.vstack([stroke.points, stroke.points[:1]]) if stroke.closed else stroke.points
 
@@ -89,6 +92,13 @@ def run_of(stroke: Stroke) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
 def nearest_neighbour(strokes: Sequence[Stroke]) -> float:
     """Travel always on to the nearest end, or to the nearest of the starts offered to the cutting order."""
     return nearest_travel(cutting._offers(list(strokes), {}).doors((0.0, 0.0)))
+
+
+def say_free_bound(lines: Sequence[Reals], travel: float) -> None:
+    """Travel of the drawing order beside the bound for closed lines that are begun at any of the starts offered."""
+    doors = drawing.offered_doors(lines, (0.0, 0.0))
+    bound, seconds = timed(lambda: free_bound(doors, travel, rounds=1000 if len(lines) < LONG else 100))
+    print(f"           {travel / bound:.3f} x the bound for any starts offered ({seconds:.0f} s)", flush=True)
 
 
 def order_figures(strokes: Sequence[Stroke], before: dict[str, float]) -> None:
@@ -101,6 +111,7 @@ def order_figures(strokes: Sequence[Stroke], before: dict[str, float]) -> None:
     ends = np.array([((0.0, 0.0), (0.0, 0.0)), *((line[0], line[-1]) for line in way)])
     lines = Lines(ends, np.arange(len(ends)), np.zeros(len(ends), dtype=np.bool_))
     _say_order("drawing", lines, seconds, nearest_neighbour(drawn), before, rule=False)
+    say_free_bound([run_of(stroke) for stroke in drawn], lines.travel)
 
 
 def _say_order(

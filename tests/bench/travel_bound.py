@@ -12,6 +12,11 @@ lack together); this changes how fast prices are found, not what they prove. The
 between neighbours (Delaunay); the bound itself is the cheapest tree over all hops there are, found at the end
 (Boruvka's way, on a tree of boxes).
 
+A closed line may be begun at any of its doors, and is left where it was entered: one of them, whichever it is, carries
+two hops. What its prices are taken off at is then the dearest of its doors. That alone would let a tree enter at one
+door and leave at another, each of them half; so a hop also has a price for using such a door at all, which is taken off
+again where the door is picked.
+
 By the rule of cutting, each piece is done in one go and its outline comes last: then the hops inside a piece form a
 tree of their own, and a hop between pieces leaves from an outline. There all hops inside a piece are listed, and from
 every end those to the nearest ends of other pieces. Any other hop is replaced by two half hops over a hub, each half as
@@ -32,6 +37,7 @@ from scipy.sparse.csgraph import connected_components, minimum_spanning_tree
 from scipy.spatial import Delaunay, cKDTree
 
 from cutroom.geometry.kernels.tour import _off, plant
+from cutroom.plot.sequence import Doors
 
 Reals = NDArray[np.float64]
 Wholes = NDArray[np.int64]
@@ -66,10 +72,10 @@ def tree_bound(lines: Lines, *, rule: bool, rounds: int = 150, near: int = 10) -
         rounds: How often the prices are changed.
         near: Ends (by the rule, of other pieces) that are listed for each end.
     """
-    if not rule:
-        return _free_bound(lines, rounds, near)
-    places = lines.ends.reshape(-1, 2)
+    places = np.ascontiguousarray(lines.ends.reshape(-1, 2))
     owner = np.repeat(np.arange(len(lines.ends)), 2)
+    if not rule:
+        return _free_bound(places, owner, np.zeros(len(owner), dtype=np.bool_), lines.travel, rounds, near)
     piece = lines.piece[owner]
     leaving = lines.outline[owner] & (np.arange(len(places)) % 2 == 1)  # where an outline is left
     alone = np.bincount(lines.piece, minlength=int(lines.piece.max()) + 1)[piece] == 1
@@ -112,39 +118,131 @@ def tree_bound(lines: Lines, *, rule: bool, rounds: int = 150, near: int = 10) -
     return best
 
 
-def _free_bound(lines: Lines, rounds: int, near: int) -> float:
-    """The bound for lines that may be run in any order."""
-    places = np.ascontiguousarray(lines.ends.reshape(-1, 2))
-    count = len(lines.ends)
-    owner = np.repeat(np.arange(count), 2)
+def free_bound(doors: Doors, travel: float, *, rounds: int = 1000, near: int = 10) -> float:
+    """The bound for lines that may be run in any order, and closed ones begun at any of their doors.
+
+    Args:
+        doors: The lines; door 0 is where the tool starts.
+        travel: That of some way; it sets the size of the steps, not the bound.
+        rounds: How often the prices are changed.
+        near: Doors that are listed for each door.
+    """
+    twice = doors.back == np.arange(len(doors.back))
+    twice[0] = False
+    places, owner = np.concatenate([doors.places[:1], doors.places]), np.concatenate([[0], doors.owner])
+    return _free_bound(np.ascontiguousarray(places), owner, np.concatenate([[False], twice]), travel, rounds, near, stages=10)
+
+
+def _free_bound(
+    places: Reals, owner: Wholes, twice: NDArray[np.bool_], travel: float, rounds: int, near: int, stages: int = 1
+) -> float:
+    """The bound for lines that may be run in any order.
+
+    Args:
+        places: `(m, 2)`: the ends of lines, line after line; the start has two, and the first of them is not entered.
+        owner: `(m,)`: their lines.
+        twice: `(m,)`: one such end of a line carries two hops, the others none; any other end carries one.
+        travel: That of some way.
+        rounds: How often the prices are changed.
+        near: Ends that are listed for each end.
+        stages: How often the cheapest tree over all hops is found, and its hops listed.
+    """
+    count, ends = int(owner[-1]) + 1, len(places)
     pairs = _neighbours(places, near)
     all_gaps = np.hypot(*(places[pairs[:, 0]] - places[pairs[:, 1]]).T)
-    hops = (owner[pairs[:, 0]] != owner[pairs[:, 1]]) & (pairs[:, 0] > 0)  # the start, end 0, is not entered
+    hops = (owner[pairs[:, 0]] != owner[pairs[:, 1]]) & (pairs[:, 0] > 0)
     one, other, gaps = pairs[hops, 0].copy(), pairs[hops, 1].copy(), all_gaps[hops]
     plain = gaps[_listed_tree(one, other, gaps, owner, count)]
-    clusters = _clusters(pairs, all_gaps, len(places), float(np.median(plain)), float(plain.max()))
-    price = np.zeros(len(places))
-    pull, best_price = price, price
-    best, share = -np.inf, 1.0
-    for _ in range(rounds):
-        cost = gaps + price[one] + price[other]
+    clusters = _clusters(pairs, all_gaps, ends, float(np.median(plain)), float(plain.max()))
+    if twice.any():
+        clusters.append(np.unique(np.where(twice, owner, count + np.arange(ends)), return_inverse=True)[1])
+    listed = _Listed(one, other, gaps, twice)
+    price, extra = np.zeros(ends), np.zeros(len(listed.side))
+    pull, extra_pull = price, extra
+    proven, share = -np.inf, 1.0
+    best, best_price, best_extra = -np.inf, price, extra
+    for turn in range(rounds):
+        one, other, side, at = listed.one, listed.other, listed.side, listed.at
+        cost = listed.gaps + price[one] + price[other] + np.bincount(side, weights=extra, minlength=len(one))
         tree = _listed_tree(one, other, cost, owner, count)
         last = 1 + int(price[1:].argmin())  # the end that carries no hop
-        bound = float(cost[tree].sum() - price[1:].sum() + price[last])
+        worth, picked = _picked(price, extra, at, owner, twice)
+        bound = float(cost[tree].sum() - worth + price[last])
         if bound > best:
-            best, best_price = bound, price
-        wrong = np.bincount(np.concatenate([one[tree], other[tree]]), minlength=len(places)) - 1.0
+            best, best_price, best_extra = bound, price, extra
+        wrong = np.bincount(np.concatenate([one[tree], other[tree]]), minlength=ends) - np.where(twice, 2 * picked, 1.0)
         wrong[0] = 0.0
         wrong[last] += 1.0
+        taken = np.zeros(len(one))
+        taken[tree] = 1.0
+        astray = taken[side] - picked[at]
+        astray[(extra <= 0) & (astray < 0)] = 0.0
         together = [np.bincount(cluster, weights=wrong) for cluster in clusters]
-        size = float((wrong**2).sum()) + sum(float((each**2).sum()) for each in together)
-        turn = wrong + sum(each[cluster] for each, cluster in zip(together, clusters, strict=True))
-        pull = 0.7 * turn + 0.3 * pull
-        price = price + share * (lines.travel - bound) / max(size, 1.0) * pull
+        size = float((wrong**2).sum()) + sum(float((each**2).sum()) for each in together) + float((astray**2).sum())
+        turned = wrong + sum(each[cluster] for each, cluster in zip(together, clusters, strict=True))
+        pull, extra_pull = 0.7 * turned + 0.3 * pull, 0.7 * astray + 0.3 * extra_pull
+        step = share * (travel - bound) / max(size, 1.0)
+        price, extra = price + step * pull, np.maximum(extra + step * extra_pull, 0.0)
         share *= 0.01 ** (1.0 / rounds)
-    best_price[0] = 1e12
-    total = _whole_tree(places, owner, best_price, *plant(places))
-    return float(total - best_price[1:].sum() + best_price[1:].min())
+        if (turn + 1) % -(-rounds // stages) == 0 or turn + 1 == rounds:
+            worth, _ = _picked(best_price, best_extra, at, owner, twice)
+            best_price = np.concatenate([[1e12], best_price[1:]])
+            total, hops = _whole_tree(places, owner, best_price, *listed.dearer(best_extra, ends), *plant(places))
+            proven = max(proven, float(total - worth + best_price[1:].min()))
+            listed = listed.with_more(hops, places, twice)
+            more = np.zeros(len(listed.side) - len(extra))
+            extra, extra_pull = np.concatenate([extra, more]), np.concatenate([extra_pull, more])
+            best = -np.inf
+    return proven
+
+
+class _Listed:
+    """Hops that prices are found on.
+
+    Attributes:
+        one: `(e,)`: an end of each hop,
+        other: `(e,)`: and the other.
+        gaps: `(e,)`: their lengths.
+        side: The hops that use an end of a line any end of which may carry its two hops, once for each such end.
+        at: That end.
+    """
+
+    def __init__(self, one: Wholes, other: Wholes, gaps: Reals, twice: NDArray[np.bool_]) -> None:
+        self.one, self.other, self.gaps = one, other, gaps
+        both = np.column_stack([one, other]).ravel()
+        uses = np.flatnonzero(twice[both])
+        self.side, self.at = uses // 2, both[uses]
+
+    def with_more(self, hops: Wholes, places: Reals, twice: NDArray[np.bool_]) -> "_Listed":
+        """These hops, and after them those of `(h, 2)` that are not listed."""
+        hops = np.unique(np.sort(hops, axis=1), axis=0)
+        low, high = np.minimum(self.one, self.other), np.maximum(self.one, self.other)
+        new = hops[~np.isin(hops[:, 0] * len(places) + hops[:, 1], low * len(places) + high)]
+        gaps = np.hypot(*(places[new[:, 0]] - places[new[:, 1]]).T)
+        return _Listed(
+            np.concatenate([self.one, new[:, 0]]),
+            np.concatenate([self.other, new[:, 1]]),
+            np.concatenate([self.gaps, gaps]),
+            twice,
+        )
+
+    def dearer(self, extra: Reals, ends: int) -> tuple[Wholes, Wholes, Reals]:
+        """For each end from where on and with which other ends its hops cost something besides, and what."""
+        one, other = self.one[self.side], self.other[self.side]
+        where = (np.concatenate([one, other]), np.concatenate([other, one]))
+        table: Any = csr_matrix((np.tile(extra, 2), where), shape=(ends, ends))
+        return table.indptr.astype(np.int64), table.indices.astype(np.int64), table.data
+
+
+def _picked(price: Reals, extra: Reals, at: Wholes, owner: Wholes, twice: NDArray[np.bool_]) -> tuple[float, Reals]:
+    """What is taken off the tree for prices of ends, the most there may be; and how far each end of a line is the one
+    that carries two hops."""
+    worth = np.where(twice, 2 * price + np.bincount(at, weights=extra, minlength=len(price)), -np.inf)
+    most = np.full(int(owner[-1]) + 1, -np.inf)
+    np.maximum.at(most, owner, worth)
+    dearest = (worth == most[owner]) & twice
+    picked = dearest / np.maximum(np.bincount(owner, weights=dearest)[owner], 1.0)
+    return float(most[np.isfinite(most)].sum() + price[1:][~twice[1:]].sum()), picked
 
 
 def _neighbours(places: Reals, near: int) -> Wholes:
@@ -216,12 +314,25 @@ def _listed_tree(one: Wholes, other: Wholes, cost: Reals, owner: Wholes, lines: 
 
 
 @njit(nogil=True)
-def _whole_tree(places: Reals, owner: Wholes, price: Reals, doors: Wholes, spans: Wholes, boxes: Reals) -> float:
-    """What the cheapest tree over all lines costs, whatever hops it takes: each its length and the prices of its ends.
+def _whole_tree(
+    places: Reals,
+    owner: Wholes,
+    price: Reals,
+    starts: Wholes,
+    mates: Wholes,
+    extra: Reals,
+    doors: Wholes,
+    spans: Wholes,
+    boxes: Reals,
+) -> tuple[float, Wholes]:
+    """The cheapest tree over all lines, whatever hops it takes: what it costs, and the ends of its hops.
 
-    `price[0]` is that of an end that no hop may take.
+    A hop costs its length and the prices of its ends.
+
+    `price[0]` is that of an end that no hop may take. The hops from end `k` to `mates[starts[k] : starts[k + 1]]` cost
+    `extra` besides, never less than nothing.
     """
-    lines, nodes = len(places) // 2, len(spans)
+    lines, nodes = owner[-1] + 1, len(spans)
     cheapest = np.full(nodes, np.inf)
     for node in range(nodes - 1, 0, -1):
         for place in range(spans[node, 0], spans[node, 1]):
@@ -229,6 +340,7 @@ def _whole_tree(places: Reals, owner: Wholes, price: Reals, doors: Wholes, spans
     whole = np.arange(lines)
     only = np.zeros(nodes, dtype=np.int64)  # the part that all ends of a node belong to, or -1
     waiting, distance = np.zeros(64, dtype=np.int64), np.zeros(64, dtype=np.float64)
+    hops = np.zeros((lines - 1, 2), dtype=np.int64)
     total, parts = 0.0, lines
     while parts > 1:
         for node in range(nodes - 1, 0, -1):
@@ -253,8 +365,13 @@ def _whole_tree(places: Reals, owner: Wholes, price: Reals, doors: Wholes, spans
                     for place in range(spans[node, 0], spans[node, 1]):
                         door = doors[place]
                         apart = np.hypot(places[door, 0] - x, places[door, 1] - y) + price[at] + price[door]
-                        if apart < best[part] and whole[owner[door]] != part:
-                            best[part], mate[part, 0], mate[part, 1] = apart, owner[at], owner[door]
+                        if apart >= best[part] or whole[owner[door]] == part:
+                            continue
+                        for spot in range(starts[at], starts[at + 1]):
+                            if mates[spot] == door:
+                                apart += extra[spot]
+                        if apart < best[part]:
+                            best[part], mate[part, 0], mate[part, 1] = apart, at, door
                     continue
                 one, other = np.sqrt(_off(boxes, 2 * node, x, y)), np.sqrt(_off(boxes, 2 * node + 1, x, y))
                 near = 2 * node + (1 if other < one else 0)
@@ -264,14 +381,15 @@ def _whole_tree(places: Reals, owner: Wholes, price: Reals, doors: Wholes, spans
         roots = np.arange(lines)
         for part in range(lines):
             if np.isfinite(best[part]):
-                a, b = _root(roots, whole[mate[part, 0]]), _root(roots, whole[mate[part, 1]])
+                a, b = _root(roots, whole[owner[mate[part, 0]]]), _root(roots, whole[owner[mate[part, 1]]])
                 if a != b:
+                    hops[lines - parts] = mate[part]
                     roots[max(a, b)] = min(a, b)
                     total += best[part]
                     parts -= 1
         for line in range(lines):
             whole[line] = _root(roots, whole[line])
-    return total
+    return total, hops
 
 
 def _inside_pieces(piece: Wholes, owner: Wholes, barred: NDArray[np.bool_]) -> Wholes:

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from cutroom.model.plot import Role, Stroke
 from cutroom.plot.compose import compose
 from cutroom.plot.cut_order import CLEAR, CutRules, cut_order, quiet_starts
-from cutroom.plot.sequence import sequence
-from tests.bench.travel_bound import Lines, assignment_bound, tree_bound
+from cutroom.plot.sequence import Doors, sequence
+from tests.bench.travel_bound import Lines, assignment_bound, free_bound, tree_bound
 from tests.builders import a_marker
 
 Line = NDArray[np.float64]
@@ -158,3 +158,23 @@ def test_the_bound_lies_below_the_best_way(seed: int) -> None:
     assert bound <= best + 1e-6
     assert assignment_bound(lines) <= best + 1e-6
     assert tree_bound(lines, rule=False) >= 0.8 * best
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_bound_for_any_starts_lies_below_the_best_way(seed: int) -> None:
+    """Three open lines and two closed ones of four doors, held against every order and every door."""
+    rng = np.random.default_rng(seed)
+    offered = np.array([1, 2, 4, 2, 4, 2])
+    owner = np.repeat(np.arange(6), offered)
+    back = np.array([0, 2, 1, 3, 4, 5, 6, 8, 7, 9, 10, 11, 12, 14, 13])
+    loose = offered[owner] == 4
+    spread = np.where(loose, 25.0, 5.0)[:, None]  # a tool gains by crossing a closed line, if it might
+    places = rng.uniform(0, 100, (6, 2))[owner] + spread * rng.normal(size=(len(owner), 2))
+    gaps = np.hypot(*(places[back][:, None] - places[None]).transpose(2, 0, 1))
+    best = np.inf
+    for order in permutations(range(1, 6)):
+        for way in product(*(np.flatnonzero(owner == line).tolist() for line in order)):
+            best = min(best, sum(gaps[one, two] for one, two in pairwise((0, *way))))
+    doors = Doors(places, back, owner, np.zeros(len(owner), dtype=np.int64), loose)
+    bound = free_bound(doors, best, rounds=300, near=2 + seed % 3)
+    assert 0.6 * best <= bound <= best + 1e-6
