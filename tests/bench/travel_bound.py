@@ -130,7 +130,7 @@ def free_bound(doors: Doors, travel: float, *, rounds: int = 1000, near: int = 1
     twice = doors.back == np.arange(len(doors.back))
     twice[0] = False
     places, owner = np.concatenate([doors.places[:1], doors.places]), np.concatenate([[0], doors.owner])
-    return _free_bound(np.ascontiguousarray(places), owner, np.concatenate([[False], twice]), travel, rounds, near, stages=10)
+    return _free_bound(places, owner, np.concatenate([[False], twice]), travel, rounds, near, stages=10)
 
 
 def _free_bound(
