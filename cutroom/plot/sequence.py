@@ -17,8 +17,9 @@ _NEAR = 6  # neighbours looked at when the way is bettered
 _NEAREST = 5  # and of these, those looked at for the shortest hops
 _STRUNG = 0.6  # share of the hops, the shortest, by which lines are strung together for the next round
 _FEW = 40  # lines that are no longer strung
-_TRIED = 4  # lines to each time that something new is tried in a round,
-_ANYWAY = 200  # besides so many times, though no more often than there are lines
+_TRIED = 4  # something new is tried in a round once for so many lines,
+_ANYWAY = 200  # and so many times besides,
+_AT_MOST = 4  # but no more often for each line
 
 
 def sequence(lines: Sequence[Line], start: tuple[float, float] = (0.0, 0.0)) -> list[Line]:
@@ -93,7 +94,8 @@ def shortest_way(doors: Doors) -> Wholes:
 
 
 def _tries(way: Wholes) -> int:
-    return min(len(way), _ANYWAY + len(way) // _TRIED)
+    """How often something new is tried; in proportion to the lines, so that time grows no worse than n log n."""
+    return min(_AT_MOST * len(way), _ANYWAY + len(way) // _TRIED)
 
 
 def _near(places: Reals, owner: Wholes, count: int) -> Wholes:
