@@ -5,7 +5,7 @@ is worked out from the marker; it is cut when all of that lies on the ways of so
 the places on those ways.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -15,7 +15,7 @@ from cutroom.model.cutter import Tool, ToolKind
 from cutroom.model.finding import Finding
 from cutroom.model.marker import Marker
 from cutroom.model.plot import Role
-from cutroom.proof.lines import NOWHERE, Array, Flags, Ints, Line, Lines, Within, gather, looped, together
+from cutroom.proof.lines import NOWHERE, Array, Ints, Lines, Within, lines_of, looped, segments, together
 from cutroom.proof.match import match
 from cutroom.proof.undo import Left, edges_of
 from cutroom.proof.words import name_of, stop
@@ -48,54 +48,150 @@ def put_together(marker: Marker, wanted: Lines, left: Left, tool: Tool, within: 
     """
     half = tool.kerf / 2 if tool.kind is ToolKind.LASER else 0.0
     mine = np.flatnonzero(left.lines.of(tool.name))
-    closed = left.lines.closed[mine]
+    ways = replace(left.ways.some(mine), closed=left.lines.closed[mine])
     outlines = np.flatnonzero(wanted.are(Role.CUT) & (wanted.placement != NOWHERE))
-    alone = outlines[[*match(wanted.some(outlines), left.lines.some(mine[closed]), within).missing]]
-    ways = _ways(left.ways.some(mine), closed)
-    findings = _cut_twice(ways, left.runs[mine], tool)
-    if not len(alone) or not len(ways):
+    whole = left.lines.some(mine[ways.closed])
+    alone = wanted.some(outlines[[*match(wanted.some(outlines), whole, within).missing]])
+    bits = _bits_of(ways)
+    findings = _cut_twice(_as_lines(ways), left.runs[mine], tool)
+    rings = np.array([_wanted_way(line.points, half) for line in alone], dtype=object)
+    parts = _parts_near(rings, bits, within.reach)
+    which, ring_of = np.unique(parts.rings, return_inverse=True)
+    if not len(which):
         return left, findings
-    tree = shapely.STRtree(ways)
-    made: list[Line] = []
-    runs: list[int] = []
-    led: list[Line] = []
-    rings = []
-    for line in wanted.some(alone):
-        ring = _wanted_way(line.points, half)
-        near = tree.query(ring, predicate="dwithin", distance=within.reach)
-        cut = shapely.union_all(ways[near])
-        bare = shapely.difference(ring, shapely.buffer(cut, 1.02 * within.reach, quad_segs=4))
-        if half > 0:
-            bare = shapely.difference(bare, _sharp_corners(line.points, 4 * half + within.reach))
-        uncut = float(shapely.length(bare))
-        if uncut > GAP:
-            if uncut < shapely.length(ring) / 2 and line.placement is not None:
-                x, y = shapely.get_coordinates(bare)[0].tolist()
-                what = f"{uncut:.1f} mm of its cut line are not cut, from {x:.1f},{y:.1f} mm on"
-                findings.append(stop(name_of(marker, line.placement), what))
-            continue
-        places = shapely.points(shapely.get_coordinates(shapely.segmentize(ring, STEP))[:-1])
-        way = Line(shapely.get_coordinates(shapely.shortest_line(places, cut))[1::2], closed=True, group=tool.name)
-        edge = edges_of(gather([way]), half)[0] if half > 0 else way.points
-        if not len(edge):
-            continue
-        beside = shapely.buffer(ring, within.reach, quad_segs=2)
-        used = [k for k in near if shapely.intersection(ways[k], beside).length > 2 * OVER]
-        made.append(replace(way, points=edge))
-        runs.append(int(left.runs[mine[used]].max()))
-        led.append(way)
-        rings.append(ring)
-    on_rings = shapely.buffer(shapely.union_all(rings), within.reach + 1e-6) if rings else shapely.Point()
-    spent = ~closed & (shapely.length(ways) > 2 * OVER)
-    spent[spent] = shapely.length(shapely.difference(ways[spent], on_rings)) <= GAP
+    alone, rings = alone.some(which), rings[which]
+    cuts = np.asarray(shapely.multilinestrings(parts.lines, indices=ring_of))
+    bare = shapely.difference(rings, shapely.buffer(cuts, 1.02 * within.reach, quad_segs=4))
+    if half > 0:
+        bare = shapely.difference(bare, [_sharp_corners(line.points, 4 * half + within.reach) for line in alone])
+    uncut = shapely.length(bare)
+    for index in np.flatnonzero((uncut > GAP) & (uncut < shapely.length(rings) / 2)).tolist():
+        x, y = shapely.get_coordinates(bare[index])[0].tolist()
+        what = f"{uncut[index]:.1f} mm of its cut line are not cut, from {x:.1f},{y:.1f} mm on"
+        findings.append(stop(name_of(marker, int(alone.placement[index])), what))
+    beside = shapely.length(
+        shapely.intersection(parts.lines, shapely.buffer(rings, within.reach, quad_segs=2)[ring_of])
+    )
+    runs = _last_runs(ring_of, parts.ways, beside, left.runs[mine])
+    led = _places_on(rings, cuts, tool.name)
+    edges = edges_of(led, half) if half > 0 else (led.points, led.counts)
+    made = np.flatnonzero((uncut <= GAP) & (edges[1] > 0))
+    open_ways = np.flatnonzero(~ways.closed & (bits.lengths > 2 * OVER))
+    covers = np.asarray(shapely.buffer(rings[made], within.reach + 1e-6))
+    spent = open_ways[_uncovered(bits, covers, open_ways) <= GAP]
     kept = np.delete(np.arange(len(left.runs)), mine[spent])
-    lines, new = (together(old.some(kept), gather(more)) for old, more in ((left.lines, made), (left.ways, led)))
-    return Left(lines, np.concatenate((left.runs[kept], np.array(runs, dtype=np.int64))), new), findings
+    lines, led = (lines.some(made) for lines in (replace(led, points=edges[0], counts=edges[1]), led))
+    return Left(
+        together(left.lines.some(kept), lines),
+        np.concatenate((left.runs[kept], runs[made])),
+        together(left.ways.some(kept), led),
+    ), findings
 
 
-def _ways(ways: Lines, closed: Flags) -> NDArray[np.object_]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bits:
+    """Every straight bit of the ways of a tool, way after way.
+
+    Attributes:
+        ends: `(m, 2, 2)`, mm.
+        ways: `(m,)`: which way each is of.
+        shapes: `(m,)`: the same as shapes.
+        lengths: Length of each way (mm).
+    """
+
+    ends: Array
+    ways: Ints
+    shapes: NDArray[np.object_]
+    lengths: Array
+
+
+def _bits_of(ways: Lines) -> _Bits:
+    ends, owners = segments(ways)
+    long = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    ends, owners, long = ends[long > 0], owners[long > 0], long[long > 0]
+    shapes = np.asarray(shapely.linestrings(ends), dtype=object)
+    return _Bits(ends, owners, shapes, np.bincount(owners, long, len(ways)).astype(np.float64))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Parts:
+    """Stretches of ways that lie by rings: their shapes, and by index the ring and the way of each."""
+
+    lines: NDArray[np.object_]
+    rings: Ints
+    ways: Ints
+
+
+def _parts_near(rings: NDArray[np.object_], bits: _Bits, reach: float) -> _Parts:
+    """What lies by each ring of the ways that come within reach (mm) of it."""
+    ring, bit = shapely.STRtree(bits.shapes).query(rings, predicate="dwithin", distance=1.02 * reach)
+    pair = ring * (len(bits.lengths) + 1) + bits.ways[bit]
+    near = np.isin(pair, pair[shapely.distance(rings[ring], bits.shapes[bit]) <= reach])
+    ring, bit = ring[near], bit[near]
+    order = np.lexsort((bit, ring))
+    ring, bit = ring[order], bit[order]
+    way = bits.ways[bit]
+    new = np.ones(len(bit), dtype=np.bool_)
+    new[1:] = (np.diff(ring) != 0) | (np.diff(bit) != 1) | (np.diff(way) != 0)
+    part = np.cumsum(new) - 1
+    last = np.append(np.flatnonzero(new)[1:], len(bit))[: len(np.flatnonzero(new))] - 1
+    places = np.insert(bits.ends[bit, 0], last + 1, bits.ends[bit[last], 1], axis=0)
+    lines = np.asarray(shapely.linestrings(places, indices=np.insert(part, last + 1, part[last])), dtype=object)
+    return _Parts(lines, ring[new], way[new])
+
+
+def _last_runs(rings: Ints, ways: Ints, beside: Array, runs: Ints) -> Ints:
+    """The last of the runs that cut each ring: those that lie on it for longer (mm) than ends reach over."""
+    pairs, which = np.unique(np.column_stack((rings, ways)), axis=0, return_inverse=True)
+    lengths = np.bincount(which.ravel(), weights=beside)
+    longest = np.zeros(int(rings.max()) + 1)
+    np.maximum.at(longest, pairs[:, 0], lengths)
+    used = lengths >= np.minimum(2 * OVER, longest[pairs[:, 0]])
+    last = np.full(len(longest), -1)
+    np.maximum.at(last, pairs[used, 0], runs[pairs[used, 1]])
+    return last
+
+
+def _places_on(rings: NDArray[np.object_], cuts: NDArray[np.object_], name: str) -> Lines:
+    """Closed lines through the places on what is cut that are nearest to places on each ring."""
+    places, whose = shapely.get_coordinates(shapely.segmentize(rings, STEP), return_index=True)
+    again = np.append(np.flatnonzero(np.diff(whose)), len(whose) - 1)  # the first again
+    places, whose = np.delete(places, again, axis=0), np.delete(whose, again)
+    nearest = shapely.get_coordinates(shapely.shortest_line(shapely.points(places), cuts[whose]))[1::2]
+    counts = np.bincount(whose, minlength=len(rings))
+    return lines_of(nearest, counts, counts > 0, looks=[(name, None)])
+
+
+def _uncovered(bits: _Bits, covers: NDArray[np.object_], which: Ints) -> Array:
+    """How much (mm) of some ways lies in none of some areas."""
+    tree = shapely.STRtree(bits.shapes)
+    asked = np.isin(bits.ways, which)
+    asked[tree.query(covers, predicate="covers")[1]] = False  # most bits lie in one area whole
+    area, bit = tree.query(covers, predicate="intersects")
+    area, bit = area[asked[bit]], bit[asked[bit]]
+    pieces, pair = shapely.get_parts(shapely.intersection(bits.shapes[bit], covers[area]), return_index=True)
+    ends, piece = shapely.get_coordinates(pieces, return_index=True)
+    start, run = bits.ends[bit, 0][pair[piece]], (bits.ends[bit, 1] - bits.ends[bit, 0])[pair[piece]]
+    share = ((ends - start) * run).sum(axis=1) / (run * run).sum(axis=1)
+    first = np.flatnonzero(np.diff(piece, prepend=-1))
+    low, high = (end.reduceat(share, first) if len(first) else share for end in (np.minimum, np.maximum))
+    covered = _together(bit[pair[piece[first]]], low, high, len(bits.ways))
+    long = np.hypot(*(bits.ends[:, 1] - bits.ends[:, 0]).T)
+    bare = np.bincount(bits.ways, weights=asked * long * (1 - covered), minlength=len(bits.lengths))
+    return np.asarray(bare[which], dtype=np.float64)
+
+
+def _together(whose: Ints, low: Array, high: Array, count: int) -> Array:
+    """How much of each of so many bits stretches of it cover together; all are given as shares of it, from 0 to 1."""
+    order = np.lexsort((low, whose))
+    whose, low, high = whose[order], low[order] + 2 * whose[order], high[order] + 2 * whose[order]
+    before = np.maximum(np.append(-1.0, np.maximum.accumulate(high)[:-1]), low) if len(high) else low
+    return np.bincount(whose, np.maximum(high - before, 0.0), count).astype(np.float64)
+
+
+def _as_lines(ways: Lines) -> NDArray[np.object_]:
     """Where the tool itself goes, each a line or a point."""
-    whole = (looped(replace(way, closed=bool(is_closed))) for way, is_closed in zip(ways, closed, strict=True))
+    whole = map(looped, ways)
     made = [shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0]) for points in whole]
     return np.array(made, dtype=object)
 
