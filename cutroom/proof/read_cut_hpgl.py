@@ -1,10 +1,12 @@
 """Reads a cutter's HP-GL back: its runs by the number of the tool."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from cutroom.model.cutter import Cutter, Tool
 from cutroom.model.finding import Finding
-from cutroom.proof.read_hpgl import UNITS, commands, machine_after
+from cutroom.proof.read_hpgl import UNITS, machine_after
 from cutroom.proof.runs import Runs, beyond_bed, runs_of
 from cutroom.proof.words import shortened, stop
 
@@ -15,7 +17,7 @@ def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
     Raises:
         ProofError: It is no HP-GL.
     """
-    text, machine = machine_after(data, cutter.form)
+    _, machine = machine_after(data, cutter.form)
     findings = machine.findings
     if machine.down or machine.pen:
         findings.append(stop("end of the file", "the tool is not up and put away: the file is cut off or unfinished"))
@@ -29,11 +31,11 @@ def read_cut_hpgl(data: bytes, cutter: Cutter) -> Runs:
     strange = [number for number in numbers if number not in names]
     findings += [stop("file", f"it takes tool {number}, which the machine does not have") for number in strange]
     runs = runs_of([names.get(number, "") for number in numbers], points / UNITS, starts)
-    findings += _hands(text, cutter)
+    findings += _hands(machine.hands, cutter)
     return Runs(runs, shortened([*findings, *beyond_bed(runs, cutter)]))
 
 
-def _hands(text: str, cutter: Cutter) -> list[Finding]:
+def _hands(hands: Sequence[tuple[str, str]], cutter: Cutter) -> list[Finding]:
     """Forces and speeds that are not those of the profile."""
     findings: list[Finding] = []
     wanted = {tool.number: tool for tool in cutter.tools}
@@ -49,11 +51,11 @@ def _hands(text: str, cutter: Cutter) -> list[Finding]:
             if value is not None and abs(said.get(name, -1.0) - value) > 0.01 * value:
                 findings.append(stop(f"tool {tool.number}", f"its {word} is not the {value:g} of the profile"))
 
-    for name, rest in commands(text):
+    for name, rest in hands:
         if name == "SP":
             judge()
             tool = wanted.get(int(rest or 0))
-        elif name in {"FS", "VS"}:
+        else:
             said[name] = float(rest.split(",")[0] or 0)
     judge()
     return findings

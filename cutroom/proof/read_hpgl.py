@@ -8,6 +8,7 @@ import re
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import accumulate, chain
 
 import numpy as np
 
@@ -79,6 +80,7 @@ class _Machine:
     places: "array[float]" = field(default_factory=lambda: array("d"))  # x and y of all runs, end to end
     running: bool = False
     findings: list[Finding] = field(default_factory=list)
+    hands: list[tuple[str, str]] = field(default_factory=list)  # what was said of pens, forces and speeds
 
     def complain(self, what: str) -> None:
         self.findings.append(stop(f"page {self.advances + 1}", what))
@@ -91,6 +93,7 @@ class _Machine:
             if name == "IN":
                 self.pen, self.down = 0, False
         elif name == "SP":
+            self.hands.append((name, rest))
             self.pen, self.running = int(numbers[0]) if numbers else 0, False
         elif name in {"PU", "PD"}:
             self.down = name == "PD"
@@ -114,6 +117,8 @@ class _Machine:
             self._write(rest)
         elif name in {"SI", "DI"} and self.letters:
             self._set_letters(name, numbers)
+        elif name in {"FS", "VS"}:
+            self.hands.append((name, rest))
         elif name not in {*_HARMLESS, *_TURNING, "LT", "CO", "DT"}:
             self.complain(f"the command '{name or rest}' is not one that a marker needs")
 
@@ -164,8 +169,11 @@ class _Machine:
             self.complain("a coordinate is not a whole number of plotter units")
         if self.down and not numbers and self.at is not None:
             self._draw_to(self.at)
-        if self.down and not self.relative and self.pen and self.at is not None and numbers:
+        if self.down and self.pen and self.at is not None and numbers:
             self._begin(self.at)
+            if self.relative:
+                ways = (accumulate(numbers[axis::2], initial=self.at[axis]) for axis in (0, 1))
+                numbers = [*chain.from_iterable(zip(*ways, strict=True))][2:]
             self.places.extend(numbers)
             self.at = (numbers[-2], numbers[-1])
             return
