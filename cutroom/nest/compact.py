@@ -27,6 +27,11 @@ REACH = 0.05
 """How far a piece may move in one step, as a share of the width."""
 STEPS = 6
 """Programmes one after another, at most."""
+TIGHT = 0.1
+"""Share of the reach: half-planes nearer than this are in a programme from its beginning, others once they are broken.
+Of a thousand that might matter a few dozen do."""
+ALLOWED = 1e-7
+"""What the solver lets a row be broken by (mm): its own default."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,6 +45,39 @@ class Window:
 
     loose: NDArray[np.bool_]
     beyond: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rows:
+    """Rows of a programme: so many times some of its columns come to no more than a limit.
+
+    Attributes:
+        columns: `(m, 4)`, -1 for none.
+        values: `(m, 4)`, 0 where there is none.
+        limits: `(m,)`, mm.
+    """
+
+    columns: Wholes
+    values: Reals
+    limits: Reals
+
+    def kept(self, which: NDArray[np.bool_]) -> "_Rows":
+        """Some of them."""
+        return _Rows(self.columns[which], self.values[which], self.limits[which])
+
+    def broken(self, shifts: Reals) -> NDArray[np.bool_]:
+        """Which do not hold, by more than the solver allows itself."""
+        come_to = (self.values * np.append(shifts, 0.0)[self.columns]).sum(axis=1)
+        broken: NDArray[np.bool_] = come_to > self.limits + ALLOWED
+        return broken
+
+    def add_to(self, solver: highspy.Highs) -> None:
+        """Add them all."""
+        counted = self.columns >= 0
+        starts = np.append(0, np.cumsum(counted.sum(axis=1))).astype(np.int32)
+        free = np.full(len(self.limits), -np.inf)
+        columns, values = self.columns[counted].astype(np.int32), self.values[counted]
+        solver.addRows(len(self.limits), free, self.limits, len(columns), starts[:-1], columns, values)
 
 
 class _Quiet(highspy.Highs):
@@ -103,24 +141,36 @@ class Compactor:
         columns = np.vstack([np.column_stack([ends, np.full((items, 2), -1)]), columns])
         values = np.vstack([np.tile([1.0, -1.0, 0.0, 0.0], (items, 1)), values])
         limits = np.append(-rooms[:items, FAR] - spots[:items, 0], limits)
-        moved = columns >= 0
-        lp = highspy.HighsLp()
-        lp.num_col_, lp.num_row_ = count + 1, len(limits)
-        lp.col_cost_ = np.append(np.zeros(count), 1.0)
         least = _by_column(low - spots, -reach, along, across, count)
         most = _by_column(high - spots, reach, along, across, count)
-        lp.col_lower_, lp.col_upper_ = np.append(least, 0.0) / UNITS, np.append(most / UNITS, np.inf)
-        lp.row_lower_, lp.row_upper_ = np.full(len(limits), -np.inf), limits / UNITS
-        lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        lp.a_matrix_.start_ = np.append(0, np.cumsum(moved.sum(axis=1)))
-        lp.a_matrix_.index_, lp.a_matrix_.value_ = columns[moved], values[moved]
-        self.solver.setOptionValue("time_limit", self.solver.getRunTime() + max(self.left(), 0.0))
-        self.solver.passModel(lp)
-        self.solver.run()
-        if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        bounds = np.append(least, 0.0) / UNITS, np.append(most / UNITS, np.inf)
+        near = limits < TIGHT * reach
+        near[:items] = True
+        shifts = self._solve(bounds, _Rows(columns, values * (columns >= 0), limits / UNITS), near)
+        if shifts is None:
             return None
-        found = np.append(np.asarray(self.solver.getSolution().col_value) * UNITS, 0.0)  # -1: does not move
+        found = np.append(shifts * UNITS, 0.0)  # -1: does not move
         return float(found[count]), spots + np.column_stack([found[along], found[across]])
+
+    def _solve(self, bounds: tuple[Reals, Reals], rows: "_Rows", asked: NDArray[np.bool_]) -> Reals | None:
+        """The shifts (mm), the last one least: with the rows asked for, then also those found broken, till none is."""
+        lp = highspy.HighsLp()
+        lp.num_col_, lp.num_row_ = len(bounds[0]), 0
+        lp.col_cost_ = np.append(np.zeros(len(bounds[0]) - 1), 1.0)
+        lp.col_lower_, lp.col_upper_ = bounds
+        self.solver.passModel(lp)
+        waiting = ~asked
+        while True:
+            rows.kept(asked).add_to(self.solver)
+            self.solver.setOptionValue("time_limit", self.solver.getRunTime() + max(self.left(), 0.0))
+            self.solver.run()
+            if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+                return None
+            shifts: Reals = np.asarray(self.solver.getSolution().col_value)
+            asked = waiting & rows.broken(shifts)
+            if not asked.any():
+                return shifts
+            waiting &= ~asked
 
     def _rows(self, spots: Reals, worn: Wholes, reach: float) -> tuple[Wholes, Reals]:
         """The half-planes that keep near pieces apart; see `geometry.kernels.near`."""
