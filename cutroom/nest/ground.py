@@ -102,17 +102,13 @@ def _met(stock: Stock, ways: tuple[Variant, ...]) -> tuple[Wholes, Reals, Reals]
 
 def _field(lines: Reals, starts: Wholes, boxes: Reals | Wholes) -> Field:
     """A grid over the box of each border; see `geometry.kernels.types.FIELD`."""
-    grids, cells, lines = np.zeros((len(boxes), 6)), [np.zeros(0, dtype=np.int32)], np.ascontiguousarray(lines)
-    first = 0
-    for pair, (left, bottom, right, top) in enumerate(boxes):
-        wide, high = right - left + 1.0, top - bottom + 1.0
-        cell = np.sqrt(wide * high / CELLS)
-        columns, rows = (int(np.clip(round(side / cell), 1, MOST_CELLS)) for side in (wide, high))
-        grids[pair] = left, bottom, columns / wide, rows / high, columns, first
-        cells.append(np.zeros(columns * rows, dtype=np.int32))
-        write_cells(lines, starts[pair], starts[pair + 1], grids[pair], cells[-1])
-        first += columns * rows
-    return starts, lines, grids, np.concatenate(cells)
+    lines, sides = np.ascontiguousarray(lines), boxes[:, 2:] - boxes[:, :2] + 1.0
+    counts = np.clip(np.round(sides / np.sqrt(sides.prod(axis=1) / CELLS)[:, None]), 1, MOST_CELLS)
+    made = np.cumsum(counts.prod(axis=1))
+    grids = np.column_stack([boxes[:, :2], counts / sides, counts[:, 0], np.append(0, made[:-1])[: len(made)]])
+    cells = np.zeros(int(made[-1]) if len(made) else 0, dtype=np.int32)
+    write_cells(lines, starts, grids, cells)
+    return starts, lines, grids, cells
 
 
 def _room(way: Variant) -> list[float]:

@@ -16,12 +16,13 @@ from cutroom.geometry.kernels.types import (
     OUT,
     REAL_ROWS,
     REAL_ROWS_OUT,
-    REALS,
     REALS_OUT,
     SHORTS_OUT,
     SLIVER,
+    WHOLES,
     Field,
     Shorts,
+    Wholes,
 )
 
 Reals = NDArray[np.float64]
@@ -125,25 +126,28 @@ def _apart(lines: Reals, start: int, end: int, x: float, y: float) -> float:
     return float(np.sqrt(best))
 
 
-@bare(types.void(REAL_ROWS, types.int64, types.int64, REALS, SHORTS_OUT))
-def write_cells(lines: Reals, start: int, end: int, grid: Reals, cells: Shorts) -> None:
-    """Fill one polygon's grid: a point is no further from the middle of its cell than half the cell's diagonal.
+@bare(types.void(REAL_ROWS, WHOLES, REAL_ROWS, SHORTS_OUT))
+def write_cells(lines: Reals, starts: Wholes, grids: Reals, cells: Shorts) -> None:
+    """Fill the grids: a point is no further from the middle of its cell than half the cell's diagonal.
 
     Args:
-        lines: `(7, n)`.
-        start: The polygon's first column.
-        end: The column after its last.
-        grid: `(6,)`, its grid; FIRST does not matter.
-        cells: Its cells, are written.
+        lines: See `types.FIELD`.
+        starts: Likewise.
+        grids: Likewise.
+        cells: Likewise, is written.
     """
-    wide, high, columns = 1.0 / grid[PER_X], 1.0 / grid[PER_Y], int(grid[COLUMNS])
-    reach = 0.5 * np.sqrt(wide * wide + high * high) + 1.0
-    for cell in range(len(cells)):
-        x, y = grid[LEFT] + (cell % columns + 0.5) * wide, grid[BOTTOM] + (cell // columns + 0.5) * high
-        apart = _apart(lines, start, end, x, y)
-        cells[cell] = 0
-        if apart > reach:
-            cells[cell] = int(apart - reach) if _is_within(lines, start, end, x, y) else OUT
+    for pair in range(len(grids)):
+        start, end, first = starts[pair], starts[pair + 1], int(grids[pair, FIRST])
+        wide, high, columns = 1.0 / grids[pair, PER_X], 1.0 / grids[pair, PER_Y], int(grids[pair, COLUMNS])
+        reach = 0.5 * np.sqrt(wide * wide + high * high) + 1.0
+        last = int(grids[pair + 1, FIRST]) if pair + 1 < len(grids) else len(cells)
+        for cell in range(last - first):
+            x = grids[pair, LEFT] + (cell % columns + 0.5) * wide
+            y = grids[pair, BOTTOM] + (cell // columns + 0.5) * high
+            apart = _apart(lines, start, end, x, y)
+            cells[first + cell] = 0
+            if apart > reach:
+                cells[first + cell] = int(apart - reach) if _is_within(lines, start, end, x, y) else OUT
 
 
 @inner(types.int64(FIELD, types.int64, types.float64, types.float64))
