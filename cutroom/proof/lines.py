@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import overload
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from cutroom.model.finding import Finding
@@ -81,6 +82,11 @@ class Lines(Sequence[Line]):
         x, y = np.ascontiguousarray(self.points.T)
         sides = [ends.reduceat(way, self.starts) for ends in (np.minimum, np.maximum) for way in (x, y)]
         return np.column_stack(sides)
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        """Every straight bit, to look up by place."""
+        return tree_of(segments(self)[0])
 
     def __len__(self) -> int:
         return len(self.counts)
@@ -293,6 +299,11 @@ def segments(lines: Sequence[Line]) -> tuple[Array, Ints]:
     nth = np.arange(len(owners)) - np.repeat(np.cumsum(counts) - counts, counts)
     starts, own = many.starts[owners], many.counts[owners]
     return np.stack((many.points[starts + nth], many.points[starts + (nth + 1) % own]), axis=1), owners
+
+
+def tree_of(bits: Array) -> shapely.STRtree:
+    """Straight bits (`(m, 2, 2)`, mm) to look up by place."""
+    return shapely.STRtree(np.asarray(shapely.linestrings(bits)) if len(bits) else [])
 
 
 def clip(bits: Array, owners: Ints, box: Box) -> tuple[Array, Ints]:

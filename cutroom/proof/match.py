@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from cutroom.proof.lines import Array, Flags, Ints, Line, Lines, Within, gather, looped
+from cutroom.proof.lines import Array, Flags, Ints, Line, Lines, Within, gather, looped, tree_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -329,9 +329,13 @@ def _without(count: int, known: Mapping[int, int]) -> tuple[int, ...]:
 
 def on_bits(points: Array, bits: Array, reach: float) -> Ints:
     """For each point (`(n, 2)`, mm) the index of the nearest straight bit (`(m, 2, 2)`, mm), or -1 beyond reach."""
+    return on_tree(points, tree_of(bits), reach)
+
+
+def on_tree(points: Array, tree: shapely.STRtree, reach: float) -> Ints:
+    """As `on_bits`, for bits that are looked up more than once."""
     nearest = np.full(len(points), -1, dtype=np.int64)
-    if len(bits) and len(points):
-        tree = shapely.STRtree(np.asarray(shapely.linestrings(bits)))
+    if len(tree) and len(points):
         which, bit = tree.query_nearest(shapely.points(points), max_distance=reach + 1e-9, all_matches=False)
         nearest[which] = bit
     return nearest

@@ -12,7 +12,7 @@ from cutroom.model.marker import Marker
 from cutroom.model.profile import Paper
 from cutroom.proof.compare import Compared, Layout, compare
 from cutroom.proof.lines import Array, Box, Flags, Line, Lines, Within, clip, gather, segments
-from cutroom.proof.match import on_bits
+from cutroom.proof.match import on_tree
 from cutroom.proof.read_pdf import Sheet
 from cutroom.proof.squares import prove_cover
 from cutroom.proof.words import stop
@@ -213,11 +213,18 @@ def _belongs_elsewhere(
 def misplaced(
     wanted: Lines, stray: Sequence[Line], shifts: Sequence[tuple[float, float]], within: Within
 ) -> int | None:
-    """The shift (mm) by which nearly all points of stray lines come to lie on expected lines, if there is one."""
+    """The shift (mm) by which nearly all points of stray lines come to lie on expected lines, if there is one.
+
+    A shift by which not half of a few points do is not tried on the others.
+    """
     points = np.concatenate([line.points for line in stray])
     points = points[:: max(1, len(points) // 400)]
-    bits, _ = segments(wanted)
+    few = points[:: max(1, len(points) // 12)]
     for index, shift in enumerate(shifts):
-        if (on_bits(points + shift, bits, within.reach) >= 0).mean() > 0.9:
+        if _share_on(few + shift, wanted, within) > 0.5 and _share_on(points + shift, wanted, within) > 0.9:
             return index
     return None
+
+
+def _share_on(points: Array, lines: Lines, within: Within) -> float:
+    return float((on_tree(points, lines.tree, within.reach) >= 0).mean())

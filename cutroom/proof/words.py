@@ -1,6 +1,7 @@
 """How findings name pieces, places and lines."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -63,9 +64,36 @@ def shift_words(along: float, across: float) -> str:
     return f"{along:+.2f} mm along the cloth and {across:+.2f} mm across it"
 
 
-def shortened(findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The first findings, and how many more there are."""
-    if len(findings) <= MOST:
-        return tuple(findings)
-    more = stop("file", f"{len(findings) - MOST} more things do not agree with the marker")
-    return (*findings[:MOST], more)
+@dataclass(frozen=True, slots=True)
+class More(Finding):
+    """Says how many more findings there are than those that are told.
+
+    Attributes:
+        number: How many.
+        in_all: What there is to say of all of them, as sentences without the last full stop.
+    """
+
+    number: int = 0
+    in_all: str = ""
+
+
+def more(number: int, things: str = "things", in_all: str = "") -> More:
+    """So many more do not agree."""
+    what = f"{number} more {things} do not agree with the marker{f'. {in_all}' if in_all else ''}"
+    return More(Severity.STOP, "file", what, WRITE_AGAIN, number=number, in_all=in_all)
+
+
+def shortened(findings: Sequence[Finding], total: int = 0) -> tuple[Finding, ...]:
+    """The first findings, and how many more there are; those that an earlier shortening left out are counted again.
+
+    Args:
+        findings: All of them, or the first few.
+        total: How many there are, when these are not all.
+    """
+    told = [finding for finding in findings if not isinstance(finding, More)]
+    counted = [finding for finding in findings if isinstance(finding, More)]
+    left_out = max(total, len(told)) - min(MOST, len(told))
+    if not left_out and len(counted) < 2:
+        return (*told, *counted)
+    in_all = counted[0].in_all if len(counted) == 1 else ""
+    return (*told[:MOST], more(left_out + sum(one.number for one in counted), in_all=in_all))
