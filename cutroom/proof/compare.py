@@ -29,12 +29,14 @@ class Layout:
         window: What part of the marker is shown (mm).
         cuts: Values of x (mm) at which lines are cut in two.
         where: Names the sheet, for findings.
+        explain: Tell what happened to lines that do not agree; else only count them.
     """
 
     whole: bool = True
     window: Box = EVERYWHERE
     cuts: tuple[float, ...] = ()
     where: str = ""
+    explain: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +92,8 @@ def compare(
     unfound = tuple(wanted.some(open_wanted))
     doubled, strange = _doubled(wanted, found.some(open_found), within)
     stray = tuple(strange.some(np.flatnonzero(_count(strange, marker, within))))
-    puzzle = Puzzle(marker, unfound, stray, doubled, len(found_for) + len(unfound), within, group)
+    total = len(found_for) + len(unfound)
+    puzzle = Puzzle(marker, unfound, stray, doubled, total, within, group, layout.explain)
     findings = list(diagnose(puzzle) or unpaid)  # lengths that do not balance are told when nothing plainer is
     if layout.where:
         findings = [replace(one, place=f"{layout.where}: {one.place}") for one in findings]

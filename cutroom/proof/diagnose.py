@@ -38,6 +38,7 @@ class Puzzle:
         total: How many lines were expected.
         within: How far off a point may be.
         group: What the format tells lines of a role apart by.
+        explain: Work out what happened; else only count.
     """
 
     marker: Marker
@@ -47,6 +48,7 @@ class Puzzle:
     total: int
     within: Within
     group: Callable[[Role], str | None]
+    explain: bool = True
 
     @property
     def loose(self) -> Within:
@@ -102,6 +104,10 @@ class _Strays:
 
 def diagnose(puzzle: Puzzle) -> tuple[Finding, ...]:
     """The findings, the plainest explanation first; none when nothing is left over."""
+    if not puzzle.explain:
+        owners = {line.placement for line in puzzle.unfound}
+        number = len(owners) or len(puzzle.doubled) + len(puzzle.stray)
+        return (more(number),) if number else ()
     unfound, strays = gather(puzzle.unfound), _Strays(gather(puzzle.stray))
     scaled = _scaled(puzzle, unfound, strays.lines)
     if scaled:

@@ -15,7 +15,7 @@ from cutroom.proof.lines import Array, Box, Flags, Line, Lines, Within, clip, ga
 from cutroom.proof.match import on_tree
 from cutroom.proof.read_pdf import Sheet
 from cutroom.proof.squares import prove_cover
-from cutroom.proof.words import stop
+from cutroom.proof.words import MOST, stop
 
 _NAME = re.compile(r"Sheet\s+([A-Z]+)(\d+)")
 _PAPER_LIMIT = 0.2
@@ -130,10 +130,11 @@ def prove_tiles(
         drawn = _drawn(sheet, grid, window)
         if not len(drawn):
             findings.append(stop(sheet_name(row, column), f"{sheet_name(row, column)} is blank"))
-        layout = Layout(whole=False, window=window, where=sheet_name(row, column))
+        explain = len(findings) < MOST  # more are not told
+        layout = Layout(whole=False, window=window, where=sheet_name(row, column), explain=explain)
         compared = compare(marker, asked, drawn, within, group=lambda _: "", layout=layout)
         proven[here[~compared.proven]] = False
-        swapped = _belongs_elsewhere(wanted, compared, grid, (row, column), within)
+        swapped = _belongs_elsewhere(wanted, compared, grid, (row, column), within) if explain else None
         findings += [swapped] if swapped else compared.findings
         findings += _beyond(drawn, window, within, sheet_name(row, column))
         stray += compared.stray
