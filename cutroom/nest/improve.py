@@ -2,9 +2,10 @@
 
 Each step presses the layout that is followed, lets the guided local search (`geometry.kernels.separate`) get the pieces
 apart, and hands what comes of it, also where some overlap is left, to the linear programme (`compact`). Where that is
-no shorter, two pieces of one of the better attempts change places and the search goes on from there; after a few such
-strikes less is asked for. After some rounds of that in vain the shortest other layout that came of them is followed
-instead, though it is longer: what is shorter still is seldom found close by.
+no shorter, two pieces of one of the better attempts change places and the search goes on from there, or, where that has
+helped lately, the layout is pressed elsewhere; after a few such strikes less is asked for. After some rounds of that in
+vain the shortest other layout that came of them is followed instead, though it is longer: what is shorter still is
+seldom found close by.
 """
 
 from collections.abc import Callable
@@ -40,6 +41,9 @@ MENDED = (1.0, 1.02, 1.05, 1.15, 1.4)
 """Shares of its own length in which the pieces of a layout that overlap are got apart."""
 LONG, NEAR = 120, 60
 """Pieces of a layout above which only some near the cut move by themselves; and how many."""
+OFTENER, RECENT = 3.0, 0.1
+"""The best layout is pressed at another cut, instead of two of its pieces changing places, with a chance of so many
+times the share of presses that were of use; and what the newest of them counts in that share."""
 ROUNDS, WANDERS = 3, 4
 """Rounds of so many attempts in vain after which another layout is followed, though it is longer; and how many such one
 after another before the best is followed again."""
@@ -85,6 +89,7 @@ class Improver:
         self.elsewhere: tuple[float, Reals, Wholes] | None = None
         self.tally = np.zeros(2, dtype=np.int64)
         self.window: Window | None = None
+        self.is_pressed, self.luck = False, 1.0 / OFTENER
 
     def follow(self, placed: tuple[Laid, ...], length: float) -> None:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
@@ -156,6 +161,8 @@ class Improver:
 
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, which is followed from then on; or None."""
+        counts = self.is_pressed and not self.is_away
+        self.luck *= 1.0 - RECENT * counts
         left, spots, worn = self._separated()
         pushed = self.compactor.pushed(spots, worn, window=self._moved(spots))
         if pushed is not None and pushed[0] < self.length - STEP / 2:
@@ -163,6 +170,7 @@ class Improver:
             if found is not None and found[0] < self.length - STEP / 2:
                 self.share = min(self.share * BOLDER, MOST)
                 self.rounds = 0
+                self.luck += RECENT * counts
                 self._take_up(*found, worn)
                 return self._laid(found[1], worn)
         elif pushed is not None:
@@ -170,7 +178,10 @@ class Improver:
         self.attempts.append((left, spots, worn))
         self.attempts.sort(key=lambda attempt: attempt[0])
         if len(self.attempts) < STRIKES:
-            self._disturb()
+            if not self.is_away and self.rng.random() < OFTENER * self.luck:
+                self._press()
+            else:
+                self._disturb()
             return None
         self.rounds += 1
         self.share = max(self.share * MEEKER, LEAST)
@@ -253,6 +264,7 @@ class Improver:
 
     def _press(self) -> None:
         """Set a shorter target; what lies beyond a cut at random moves towards the start by as much."""
+        self.is_pressed = True
         less = np.ceil(self.length * self.share / STEP) * STEP  # what moves as one stays on the grid
         self.target = max(self.length - less, self._least())
         self.pressed = self.spots.copy()
@@ -281,6 +293,7 @@ class Improver:
 
     def _disturb(self) -> None:
         """Two large pieces of one of the better attempts change places."""
+        self.is_pressed = False
         at = min(int(abs(self.rng.normal()) * 0.25 * len(self.attempts)), len(self.attempts) - 1)
         _, spots, worn = self.attempts[at]
         spots = spots.copy()
