@@ -46,11 +46,6 @@ def lie_on(ones: Sequence[Line], other: Line, within: Within) -> Flags:
     return on
 
 
-def lies_on(one: Line, other: Line, within: Within) -> bool:
-    """The two lines are the same, within the limit."""
-    return bool(lie_on([one], other, within)[0])
-
-
 def _close_pairs(wanted: Lines, found: Lines, within: Within) -> Ints:
     """`(m, 2)`: indices of lines of one group whose boxes agree."""
     if not len(wanted) or not len(found):

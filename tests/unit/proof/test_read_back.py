@@ -7,7 +7,7 @@ from cutroom.model.plot import Role
 from cutroom.model.profile import Plotter
 from cutroom.proof.expected import reading_turn, ring, turned
 from cutroom.proof.lines import Line, Within, clip, cut_at, tidy
-from cutroom.proof.match import lies_on, match
+from cutroom.proof.match import lie_on, match
 from cutroom.proof.read_hpgl import read_hpgl
 from cutroom.proof.read_svg import read_path
 from cutroom.proof.tiles import row_letters
@@ -125,9 +125,9 @@ def test_rows_are_lettered_like_a_spreadsheet() -> None:
 def test_the_limit_is_per_coordinate_or_by_distance() -> None:
     line = Line(np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0)]), closed=False)
     off = Line(line.points + 0.01, closed=False)
-    assert lies_on(line, off, Within(0.011, per_coordinate=True))
+    assert lie_on([line], off, Within(0.011, per_coordinate=True))[0]
     extra = Line(np.vstack((off.points[:1], (off.points[0] + off.points[1]) / 2, off.points[1:])), closed=False)
-    assert lies_on(line, extra, Within(0.011, per_coordinate=True))
+    assert lie_on([line], extra, Within(0.011, per_coordinate=True))[0]
     assert not match([line], [off], Within(0.01 * 2**0.5 + 1e-6)).missing
     assert match([line], [off], Within(0.0139)).missing
 
@@ -135,7 +135,7 @@ def test_the_limit_is_per_coordinate_or_by_distance() -> None:
 def test_a_line_run_twice_over_is_not_the_line() -> None:
     line = Line(np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0)]), closed=False)
     twice = Line(np.vstack((line.points, line.points[1::-1])), closed=False)
-    assert not lies_on(line, twice, Within(0.01))
+    assert not lie_on([line], twice, Within(0.01))[0]
 
 
 def test_claims_make_room_for_each_other() -> None:
