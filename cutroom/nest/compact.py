@@ -152,7 +152,7 @@ class Compactor:
         found = np.append(shifts * UNITS, 0.0)  # -1: does not move
         return float(found[count]), spots + np.column_stack([found[along], found[across]])
 
-    def _solve(self, bounds: tuple[Reals, Reals], rows: "_Rows", asked: NDArray[np.bool_]) -> Reals | None:
+    def _solve(self, bounds: tuple[Reals, Reals], rows: _Rows, asked: NDArray[np.bool_]) -> Reals | None:
         """The shifts (mm), the last one least: with the rows asked for, then also those found broken, till none is."""
         lp = highspy.HighsLp()
         lp.num_col_, lp.num_row_ = len(bounds[0]), 0

@@ -17,6 +17,9 @@ Box = tuple[int, int, int, int]
 
 
 MANY = 150
+"""Items above which the ways to pack whose work grows with the cube of their number are left out."""
+_Measure = Callable[[int, Pose], tuple[tuple[float, float, float, float], int, int]]
+"""Of an item in a pose: its box (mm), and the least and the greatest shift across (units)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +57,7 @@ def lay_boxes(problem: Problem, choices: tuple[tuple[Pose, ...], ...]) -> tuple[
     return tuple(sorted(best, key=lambda laid: laid.item))
 
 
-def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...], measure: "_Measure | None" = None) -> bool:
+def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...], measure: _Measure | None = None) -> bool:
     """Every item that is not locked is laid once, its box on the strip and no nearer than the gap to another box."""
     if sorted(laid.item for laid in placed) != list(problem.free):
         return False
@@ -72,10 +75,6 @@ def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...], measure: "_Measu
         if not (apart | (others[:, 1] - top >= gap) | (bottom - others[:, 3] >= gap)).all():
             return False
     return True
-
-
-_Measure = Callable[[int, Pose], tuple[tuple[float, float, float, float], int, int]]
-"""Of an item in a pose: its box (mm), and the least and the greatest shift across (units)."""
 
 
 def _measured(problem: Problem, item: int, pose: Pose) -> tuple[tuple[float, float, float, float], int, int]:
