@@ -1,6 +1,8 @@
-"""Every test runs in a folder of its own; random examples are few and reproducible in CI."""
+"""Every test runs in a folder of its own; random examples are few and the same in every run.
 
-import os
+`pytest --hypothesis-profile explore` draws new ones: what it finds becomes an example beside its test.
+"""
+
 from pathlib import Path
 
 import pytest
@@ -8,9 +10,9 @@ from hypothesis import settings
 
 from cutroom.nest.warm import wait_until_warm
 
-settings.register_profile("here", max_examples=60, deadline=None)
-settings.register_profile("ci", max_examples=60, deadline=None, derandomize=True)
-settings.load_profile("ci" if os.environ.get("CI") else "here")
+settings.register_profile("same", max_examples=60, deadline=None, derandomize=True)
+settings.register_profile("explore", max_examples=300, deadline=None, print_blob=True)
+settings.load_profile("same")
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -68,8 +68,11 @@ def distances(points: NDArray[np.float64], line: NDArray[np.float64], *, closed:
 
 
 def crossing_place(points: NDArray[np.float64]) -> tuple[float, float] | None:
-    """Where an outline crosses or touches itself (mm), or None when it is simple."""
+    """Where an outline crosses or touches itself (mm), or None when it is simple; a point given twice is one point."""
+    points = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]
     count = len(points)
+    if count < 4:
+        return None
     starts, ends = points, np.roll(points, -1, axis=0)
     first, second = _near_sides(np.minimum(starts, ends), np.maximum(starts, ends))
     apart = (second - first > 1) & (second - first < count - 1)  # neighbours meet at their corner

@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from shapely import LinearRing, LineString, Point
 
@@ -13,6 +13,7 @@ from cutroom.geometry.polygon import crossing_place
 
 
 @pytest.mark.parametrize("at_once", [3, 1 << 20])
+@example([(0.0, 0.0), (0.0, 0.004), (0.0, 1.0), (1.0, 0.0)])  # its first two points are one when rounded
 @given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 100)), min_size=3, max_size=24, unique=True))
 def test_a_crossing_is_found_where_there_is_one(at_once: int, corners: list[tuple[float, float]]) -> None:
     points = np.round(np.array(corners), 2)
