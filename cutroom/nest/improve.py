@@ -26,6 +26,8 @@ from cutroom.nest.stock import Reals, Wholes
 
 SAMPLES = (2, 2, 28)
 """Places tried for a piece: anywhere, near where it lies, and in contact with others."""
+KEPT = 12
+"""Places found before that are tried again for pieces of one shape."""
 SWEEPS, PATIENCE = 400, 40
 """Sweeps over the pieces at most, and sweeps without gain."""
 STRIKES = 6
@@ -34,9 +36,9 @@ FIRST, MOST, LEAST = 0.02, 0.05, 0.0015
 """Share of the length that is asked for at first, at most and at least."""
 BOLDER, MEEKER = 1.2, 0.65
 """What the share is multiplied by when a length was reached, and when it was not."""
-TEMPERS = ((1.05, 1.2), (1.2, 2.0))
-"""How many fold the weights of overlaps grow, least and most, by worker: gentle, so that many pieces settle; strong, so
-that a few find another arrangement."""
+TEMPERS = ((1.1, 1.5), (1.2, 2.0))
+"""How many fold the weights of overlaps grow, least and most, by worker: gentler, so that many pieces settle; stronger,
+so that a few find another arrangement."""
 MENDED = (1.0, 1.02, 1.05, 1.15, 1.4)
 """Shares of its own length in which the pieces of a layout that overlap are got apart."""
 LONG, NEAR = 120, 60
@@ -87,6 +89,7 @@ class Improver:
         self.share = self.home_share = FIRST
         self.length = np.inf
         self.elsewhere: tuple[float, Reals, Wholes] | None = None
+        self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
         self.tally = np.zeros(2, dtype=np.int64)
         self.window: Window | None = None
         self.is_pressed, self.luck = False, 1.0 / OFTENER
@@ -208,6 +211,7 @@ class Improver:
             there, self.away, self.share = self.home, 0, self.home_share
         else:
             self.away, self.share = self.away + 1, FIRST
+        self.kept[:] = 0.0
         self._take_up(*there)
 
     def _separated(self) -> tuple[float, Reals, Wholes]:
@@ -231,6 +235,7 @@ class Improver:
             self.starts[:-1].copy(),
             best_spots,
             best_worn,
+            self.kept,
             self.tally,
         )
         return left, best_spots, best_worn

@@ -32,6 +32,10 @@ from cutroom.geometry.kernels.types import (
 
 TOUCH = 0.5
 """Units. Pieces that overlap no deeper than this count as touching."""
+WORTH = 8.0
+"""How many fold what a piece costs where it lies a sampled place may cost, to be polished; else where it lies is."""
+ALIKE = 0.05
+"""Share of a piece's size within which two places are one."""
 COST, AT_X, AT_Y, WAY = range(4)
 """Columns of a place."""
 _FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB)
@@ -255,6 +259,28 @@ def _polish(piece: int, length: float, size: float, seed: Seed, ground: Ground, 
         jumping = jumping and better
 
 
+@bare(types.void(types.int64, types.float64, types.float64, SEED, GROUND, BOARD, REALS_OUT))
+def _recall(piece: int, length: float, size: float, seed: Seed, ground: Ground, board: Board, best: Reals) -> None:
+    """Replace a place, `best` `(4,)`, by a kept one that costs less as all lie now, polished; and keep it, if new."""
+    first, choices, slots = board[3], board[4], board[5][2]
+    ways = first[piece + 1] - first[piece]
+    kept = board[6][choices[first[piece]]]
+    x, y, way, is_new = best[AT_X], best[AT_Y], best[WAY], True
+    recalled = False
+    for row in range(len(kept)):
+        was = int(kept[row, WAY])
+        if kept[row, COST] == 0.0 or slots[was] >= ways or choices[first[piece] + slots[was]] != was:
+            continue  # none yet, or one of a like piece that may lie otherwise
+        near = abs(kept[row, AT_X] - x) + abs(kept[row, AT_Y] - y) < ALIKE * size
+        is_new = is_new and not (near and was == way)
+        recalled = _offer(piece, was, kept[row, AT_X], kept[row, AT_Y], length, ground, board, best) or recalled
+    if recalled:
+        _polish(piece, length, size, seed, ground, board, best)
+    if is_new:
+        row = draw(seed, len(kept))
+        kept[row, COST], kept[row, AT_X], kept[row, AT_Y], kept[row, WAY] = 1.0, x, y, way
+
+
 @bare(types.void(types.int64, types.float64, types.float64, WHOLES, SEED, GROUND, BOARD, REALS_OUT))
 def seek(
     piece: int, length: float, size: float, counts: Wholes, seed: Seed, ground: Ground, board: Board, place: Reals
@@ -275,7 +301,7 @@ def seek(
     ways = first[piece + 1] - first[piece]
     best, spot = board[5][0][len(board[1]) + 2], board[5][0][len(board[1]) + 3]
     fence(piece, ground, board)
-    best[COST] = np.inf
+    best[COST] = WORTH * place[COST]
     for sample in range(counts[0] + counts[1] + counts[2]):
         way = choices[first[piece] + draw(seed, ways)]
         room = ground[3][way]
@@ -294,9 +320,11 @@ def seek(
         _offer(piece, way, x, y, length, ground, board, best)
         if best[COST] == 0.0:
             break
-    if best[COST] == np.inf:
-        return
+    if best[COST] >= WORTH * place[COST]:
+        for column in range(4):
+            best[column] = place[column]
     _polish(piece, length, size, seed, ground, board, best)
+    _recall(piece, length, size, seed, ground, board, best)
     if best[COST] < place[COST]:
         for column in range(4):
             place[column] = best[column]

@@ -8,6 +8,7 @@ from cutroom.geometry.kernels.loop import bare
 from cutroom.geometry.kernels.seek import AT_X, AT_Y, COST, TOUCH, WAY, draw, seek
 from cutroom.geometry.kernels.types import (
     GROUND,
+    REAL_CUBES_OUT,
     REAL_ROWS,
     REAL_ROWS_OUT,
     REALS,
@@ -60,6 +61,7 @@ def measure(piece: int, ground: Ground, spots: Reals, worn: Wholes, depths: Real
         REAL_ROWS_OUT,
         REAL_ROWS_OUT,
         WHOLES_OUT,
+        REAL_CUBES_OUT,
         WHOLES_OUT,
     ),
     cache=True,
@@ -82,6 +84,7 @@ def separate(
     weights: Reals,
     best_spots: Reals,
     best_worn: Wholes,
+    kept: Reals,
     tally: Wholes,
 ) -> float:
     """Sweep over the pieces that overlap, each moved to its place of least weighted overlap.
@@ -103,6 +106,7 @@ def separate(
         weights: `(n, n)`; is changed.
         best_spots: `(n, 2)`, is written: where the pieces lay when they overlapped least.
         best_worn: `(n,)`, likewise.
+        kept: See `types.BOARD`; is changed.
         tally: `(2,)`, is added to: sweeps, places sought.
 
     Returns:
@@ -168,7 +172,7 @@ def separate(
             if halt[0] != 0:
                 return float(best)
             place[COST], place[AT_X], place[AT_Y], place[WAY] = cost, spots[piece, 0], spots[piece, 1], worn[piece]
-            board = (spots, worn, weights, first, choices, scratch)
+            board = (spots, worn, weights, first, choices, scratch, kept)
             seek(piece, length, starts[count, piece], counts, seed, ground, board, place)
             if place[COST] < cost:
                 spots[piece, 0], spots[piece, 1], worn[piece] = place[AT_X], place[AT_Y], int(place[WAY])

@@ -61,11 +61,14 @@ rows `(n + 4, 4)`; fences `(w, 4, n)`: for each way of the piece that is moved, 
 its box meets that of each other's region; slots `(v,)`: which of the fences is a way's; met `(n,)`: which others it
 meets.
 """
-BOARD: types.Type = types.Tuple((REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES, SCRATCH))  # type: ignore[no-untyped-call]
+BOARD: types.Type = types.Tuple(  # type: ignore[no-untyped-call]
+    (REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES, SCRATCH, REAL_CUBES_OUT)
+)
 """How `n` pieces lie. In this order:
 
 spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)`: of each pair's overlap; first
-`(n + 1,)` and choices: the ways each may lie; a piece with none does not move; the scratch.
+`(n + 1,)` and choices: the ways each may lie; a piece with none does not move; the scratch; kept `(v, k, 4)`: places
+found before for pieces with that first choice: 1 where there is one, x, y, way.
 """
 
 LEAST_X, FAR, LOW, HIGH, REPEAT_X, START_X, REPEAT_Y, START_Y, TOLERANCE = range(9)
@@ -78,4 +81,4 @@ Field = tuple[Wholes, Reals, Reals, Shorts]
 Ground = tuple[Wholes, Reals, Reals, Reals, Field]
 Flags = NDArray[np.bool_]
 Scratch = tuple[Reals, Reals, Wholes, Flags]
-Board = tuple[Reals, Wholes, Reals, Wholes, Wholes, Scratch]
+Board = tuple[Reals, Wholes, Reals, Wholes, Wholes, Scratch, Reals]
