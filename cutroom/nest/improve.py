@@ -32,7 +32,7 @@ SWEEPS, PATIENCE = 400, 40
 """Sweeps over the pieces at most, and sweeps without gain."""
 STRIKES = 6
 """Attempts at one length."""
-FIRST, MOST, LEAST = 0.02, 0.05, 0.0015
+FIRST, MOST, LEAST = 0.02, 0.05, 0.005
 """Share of the length that is asked for at first, at most and at least."""
 BOLDER, MEEKER = 1.2, 0.65
 """What the share is multiplied by when a length was reached, and when it was not."""
