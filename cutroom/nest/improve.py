@@ -33,7 +33,9 @@ SWEEPS, PATIENCE = 400, 40
 STRIKES = 6
 """Attempts at one length."""
 FIRST, MOST, LEAST = 0.02, 0.05, 0.005
-"""Share of the length that is asked for at first, at most and at least."""
+"""Share of the length that is asked for at first, at most, at least: squeezed by less it comes back as it was."""
+LEAST_ON_PATTERN = 0.0015
+"""The least where a pattern holds pieces: no programme makes up there for having asked for too much."""
 BOLDER, MEEKER = 1.2, 0.65
 """What the share is multiplied by when a length was reached, and when it was not."""
 TEMPERS = ((1.1, 1.5), (1.2, 2.0))
@@ -87,6 +89,7 @@ class Improver:
         self.counts = np.array(SAMPLES, dtype=np.int64)
         self.growth = np.array(TEMPERS[worker % len(TEMPERS)])
         self.share = self.home_share = FIRST
+        self.least = LEAST_ON_PATTERN if ground.stock.meets_pattern else LEAST
         self.length = np.inf
         self.elsewhere: tuple[float, Reals, Wholes] | None = None
         self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
@@ -187,7 +190,7 @@ class Improver:
                 self._disturb()
             return None
         self.rounds += 1
-        self.share = max(self.share * MEEKER, LEAST)
+        self.share = max(self.share * MEEKER, self.least)
         if self.rounds == ROUNDS:
             self._go_elsewhere()
         else:
@@ -206,7 +209,7 @@ class Improver:
         """Follow another layout for a while, even though it is longer; after a few of them the best again."""
         there, self.elsewhere, self.rounds = self.elsewhere, None, 0
         if self.away == 0:
-            self.home_share = self.share if self.share > LEAST else FIRST
+            self.home_share = self.share if self.share > self.least else FIRST
         if there is None or self.away == WANDERS:
             there, self.away, self.share = self.home, 0, self.home_share
         else:
