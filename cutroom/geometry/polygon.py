@@ -3,6 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from cutroom.geometry.offset import without_repeats
+
 _AT_ONCE = 1 << 20
 """Pairs of sides looked at together, about."""
 
@@ -69,7 +71,7 @@ def distances(points: NDArray[np.float64], line: NDArray[np.float64], *, closed:
 
 def crossing_place(points: NDArray[np.float64]) -> tuple[float, float] | None:
     """Where an outline crosses or touches itself (mm), or None when it is simple; a point given twice is one point."""
-    points = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]
+    points = without_repeats(points, 0.0, closed=True)
     count = len(points)
     if count < 4:
         return None

@@ -89,7 +89,7 @@ class Improver:
         self.counts = np.array(SAMPLES, dtype=np.int64)
         self.growth = np.array(TEMPERS[worker % len(TEMPERS)])
         self.share = self.home_share = FIRST
-        self.least = LEAST_ON_PATTERN if ground.stock.meets_pattern else LEAST
+        self.least_share = LEAST_ON_PATTERN if ground.stock.meets_pattern else LEAST
         self.length = np.inf
         self.elsewhere: tuple[float, Reals, Wholes] | None = None
         self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
@@ -190,7 +190,7 @@ class Improver:
                 self._disturb()
             return None
         self.rounds += 1
-        self.share = max(self.share * MEEKER, self.least)
+        self.share = max(self.share * MEEKER, self.least_share)
         if self.rounds == ROUNDS:
             self._go_elsewhere()
         else:
@@ -209,7 +209,7 @@ class Improver:
         """Follow another layout for a while, even though it is longer; after a few of them the best again."""
         there, self.elsewhere, self.rounds = self.elsewhere, None, 0
         if self.away == 0:
-            self.home_share = self.share if self.share > self.least else FIRST
+            self.home_share = self.share if self.share > self.least_share else FIRST
         if there is None or self.away == WANDERS:
             there, self.away, self.share = self.home, 0, self.home_share
         else:

@@ -85,7 +85,7 @@ def begin(
     first = Improver(ground, groups, np.random.default_rng(seed), halt, left)
     first.refuse_overlapping_locks()
     if start:
-        _refuse_start(problem, start)
+        _refuse_start(problem, groups, start)
         mended = first.mended(start)
         if mended is not None:
             shared.offer(mended, used_length(problem.items, mended))
@@ -100,7 +100,7 @@ def begin(
     return searches
 
 
-def _refuse_start(problem: Problem, start: tuple[Laid, ...]) -> None:
+def _refuse_start(problem: Problem, groups: Groups, start: tuple[Laid, ...]) -> None:
     if [laid.item for laid in start] != list(range(len(problem.items))):
         raise NestError(
             f"the marker to go on from lays {len(start)} pieces, and {len(problem.items)} are to be laid",
@@ -113,6 +113,13 @@ def _refuse_start(problem: Problem, start: tuple[Laid, ...]) -> None:
                 "in the marker to go on from it lies in a pose that it may not take",
                 "Turn it back, or allow the pose",
                 place=f'piece "{item.name}"',
+            )
+    for group in range(len(groups.turns)):
+        if len({start[item].pose.turn_deg for item in range(len(start)) if groups.of[item] == group}) > 1:
+            raise NestError(
+                "in the marker to go on from the pieces of a garment lie both ways, and must all lie the same way",
+                "Turn them to lie one way",
+                place=f'garment "{problem.items[groups.of.index(group)].group}"',
             )
 
 

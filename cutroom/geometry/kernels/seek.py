@@ -34,7 +34,7 @@ TOUCH = 0.5
 """Units. Pieces that overlap no deeper than this count as touching."""
 WORTH = 8.0
 """How many fold what a piece costs where it lies a sampled place may cost, to be polished; else where it lies is."""
-ALIKE = 0.05
+SAME = 0.05
 """Share of a piece's size within which two places are one."""
 COST, AT_X, AT_Y, WAY = range(4)
 """Columns of a place."""
@@ -271,7 +271,7 @@ def _recall(piece: int, length: float, size: float, seed: Seed, ground: Ground, 
         was = int(kept[row, WAY])
         if kept[row, COST] == 0.0 or slots[was] >= ways or choices[first[piece] + slots[was]] != was:
             continue  # none yet, or one of a like piece that may lie otherwise
-        near = abs(kept[row, AT_X] - x) + abs(kept[row, AT_Y] - y) < ALIKE * size
+        near = abs(kept[row, AT_X] - x) + abs(kept[row, AT_Y] - y) < SAME * size
         is_new = is_new and not (near and was == way)
         recalled = _offer(piece, was, kept[row, AT_X], kept[row, AT_Y], length, ground, board, best) or recalled
     if recalled:

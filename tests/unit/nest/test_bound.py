@@ -26,9 +26,7 @@ def a_star(rng: np.random.Generator, corners: int) -> Points:
     """Any simple outline that is starlike, often with hollows."""
     angles = (np.arange(corners) + rng.uniform(0, 0.8, corners)) * (2 * np.pi / corners)
     star = np.column_stack([np.cos(angles), np.sin(angles)]) * rng.uniform(8, 80, corners)[:, None]
-    return frozen_points(
-        star if signed_area(star) > 0 else star[::-1]
-    )  # three corners may lie to one side of the middle
+    return frozen_points(star if signed_area(star) > 0 else star[::-1])  # three may lie to one side of the middle
 
 
 def cut(outline: Polygon, x: float) -> float:

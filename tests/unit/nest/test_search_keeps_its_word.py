@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from shapely.affinity import rotate, translate
 from shapely.geometry import Polygon
 
+from cutroom.errors import NestError
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.nest import rough
 from cutroom.nest.__main__ import main
@@ -76,6 +77,14 @@ def test_what_must_lie_one_way_keeps_the_way_that_it_is_gone_on_from(seed: int) 
     assert is_sound(problem, again)
     for group in ("0", "1"):
         assert len({laid.pose.turn_deg for laid in again.placed if items[laid.item].group == group}) == 1
+
+
+def test_a_marker_whose_garments_lie_both_ways_is_not_gone_on_from_where_each_must_lie_one_way() -> None:
+    items = tuple(Item(item.name, item.outline, BOTH, group="coat") for item in some_problem(0).items)
+    laid = solve(Problem(300.0, 2.0, items, same_way=True), seconds=0, seed=0, tries=2).placed
+    mixed = (Laid(0, Pose(turn_deg=180.0 - laid[0].pose.turn_deg), laid[0].x, laid[0].y), *laid[1:])
+    with pytest.raises(NestError, match=r'garment "coat".*Turn them to lie one way'):
+        solve(Problem(300.0, 2.0, items, same_way=True), seconds=0, seed=0, tries=2, start=mixed)
 
 
 def test_the_same_seed_and_tries_give_the_same_layout_whatever_the_clock() -> None:
