@@ -5,7 +5,8 @@ apart, and hands what comes of it, also where some overlap is left, to the linea
 no shorter, two pieces of one of the better attempts change places and the search goes on from there, or, where that has
 helped lately, the layout is pressed elsewhere; after a few such strikes less is asked for. After some rounds of that in
 vain the shortest other layout that came of them is followed instead, though it is longer: what is shorter still is
-seldom found close by.
+seldom found close by. Where all that has been in vain for long, some of the pieces are stirred, and the search goes on
+from what comes of that.
 """
 
 from collections.abc import Callable
@@ -53,6 +54,14 @@ ROUNDS, WANDERS = 3, 4
 after another before the best is followed again."""
 LONGER = 1.03
 """How many fold the best length such a layout may have."""
+STIRRED = (0.15, 1.0)
+"""Share of the pieces that change places when a layout is stirred, least and most."""
+ROOM = 0.08
+"""Room for that: the share of the length that is added for as large a share of the pieces as all; each time it was not
+enough, twice as much."""
+CLOSE, VAIN, POOR = 1.005, 120, 60
+"""How many fold the best length a layout may have that counts as good; attempts in vain after which a good one is
+stirred, and after which a poor one is given up."""
 APART, ALIKE = 0.05, 0.7
 """A layout is another when a piece lies elsewhere by so much of the width, one above so much of the median size."""
 LARGE = 0.5
@@ -90,7 +99,8 @@ class Improver:
         self.growth = np.array(TEMPERS[worker % len(TEMPERS)])
         self.share = self.home_share = FIRST
         self.least_share = LEAST_ON_PATTERN if ground.stock.meets_pattern else LEAST
-        self.length = np.inf
+        self.length, self.is_spent = np.inf, False
+        self.best: tuple[float, Reals, Wholes] = (np.inf, np.zeros((0, 2)), np.zeros(0, dtype=np.int64))
         self.elsewhere: tuple[float, Reals, Wholes] | None = None
         self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
         self.tally = np.zeros(2, dtype=np.int64)
@@ -103,9 +113,15 @@ class Improver:
         rows = [(laid.x * UNITS, laid.y * UNITS, stock.way(laid.item, laid.pose).number) for laid in placed]
         rows += [(one.x, one.y, one.variant.number) for one in stock.fixtures]
         spots = np.rint(np.array([row[:2] for row in rows], dtype=np.float64))
-        self.home, self.elsewhere = (length * UNITS, spots, np.array([row[2] for row in rows], dtype=np.int64)), None
-        self.away, self.rounds = 0, 0
-        self._take_up(*self.home)
+        self.best = length * UNITS, spots, np.array([row[2] for row in rows], dtype=np.int64)
+        self._settle_on(self.best)
+
+    def _settle_on(self, layout: tuple[float, Reals, Wholes]) -> None:
+        """Search round about a layout until that has been in vain for long."""
+        self.home, self.elsewhere = layout, None
+        self.away, self.rounds, self.vain = 0, 0, 0
+        self.is_spent, self.stirs = False, 0
+        self._take_up(*layout)
 
     def _take_up(self, length: float, spots: Reals, worn: Wholes) -> None:
         self.length, self.spots, self.worn = length, spots, worn
@@ -114,8 +130,8 @@ class Improver:
 
     @property
     def is_away(self) -> bool:
-        """It follows a layout that is longer than the last one that it was given."""
-        return self.length < np.inf and self.length > self.home[0]
+        """It follows a layout that is longer than the best that it knows, and means to go on."""
+        return self.best[0] < self.length < np.inf and not self.is_spent
 
     def mended(self, placed: tuple[Laid, ...]) -> tuple[Laid, ...] | None:
         """A layout in which pieces may overlap, as when somebody moved pieces in it, got apart near where they lie.
@@ -166,21 +182,24 @@ class Improver:
         return not self.ground.free.any() or self.length - self._least() < STEP
 
     def step(self) -> tuple[Laid, ...] | None:
-        """One attempt: a layout shorter than the one followed, which is followed from then on; or None."""
+        """One attempt: a layout shorter than the one followed, or stirred; it is followed from then on. Or None."""
+        if self.is_spent:
+            self._stir()
         counts = self.is_pressed and not self.is_away
         self.luck *= 1.0 - RECENT * counts
+        self.vain += 1
         left, spots, worn = self._separated()
         pushed = self.compactor.pushed(spots, worn, window=self._moved(spots))
         if pushed is not None and pushed[0] < self.length - STEP / 2:
             found = self.compactor.gridded(pushed[1], worn)
             if found is not None and found[0] < self.length - STEP / 2:
-                self.share = min(self.share * BOLDER, MOST)
-                self.rounds = 0
                 self.luck += RECENT * counts
-                self._take_up(*found, worn)
+                self._accept(*found, worn)
                 return self._laid(found[1], worn)
         elif pushed is not None:
             self._note(*pushed, worn)
+        if self.is_spent:  # stirred in too little room
+            return None
         self.attempts.append((left, spots, worn))
         self.attempts.sort(key=lambda attempt: attempt[0])
         if len(self.attempts) < STRIKES:
@@ -197,6 +216,17 @@ class Improver:
             self._take_up(self.length, self.spots, self.worn)
         return None
 
+    def _accept(self, length: float, spots: Reals, worn: Wholes) -> None:
+        """Follow a layout that is shorter than the one followed, or the first after stirring."""
+        self.share = FIRST if self.is_spent else min(self.share * BOLDER, MOST)
+        if length < self.best[0]:
+            self.best = length, spots, worn
+        if self.is_spent or length < self.home[0]:
+            self._settle_on((length, spots, worn))
+        else:
+            self.rounds = 0
+            self._take_up(length, spots, worn)
+
     def _note(self, length: float, spots: Reals, worn: Wholes) -> None:
         """Keep a layout that is not shorter but another one, if it is the shortest of those, to go on from later."""
         most = self.home[0] * LONGER if self.elsewhere is None else self.elsewhere[0]
@@ -206,16 +236,35 @@ class Improver:
             self.elsewhere = (length, np.rint(spots), worn)
 
     def _go_elsewhere(self) -> None:
-        """Follow another layout for a while, even though it is longer; after a few of them the best again."""
+        """Follow another layout for a while, even though it is longer; after a few of them the one before again."""
         there, self.elsewhere, self.rounds = self.elsewhere, None, 0
         if self.away == 0:
             self.home_share = self.share if self.share > self.least_share else FIRST
         if there is None or self.away == WANDERS:
+            self.is_spent = self.vain >= (VAIN if self.home[0] <= CLOSE * self.best[0] else POOR)
             there, self.away, self.share = self.home, 0, self.home_share
         else:
             self.away, self.share = self.away + 1, FIRST
         self.kept[:] = 0.0
         self._take_up(*there)
+
+    def _stir(self) -> None:
+        """Some pieces that lie together change places at random, with room for it, and no length is to be bettered."""
+        length, spots, worn = self.home if self.home[0] <= CLOSE * self.best[0] else self.best
+        movers = np.flatnonzero(self.ground.free)
+        middles = spots + self.ground.middles[worn]
+        share = STIRRED[0] * (STIRRED[1] / STIRRED[0]) ** self.rng.random()
+        many = min(max(round(share * len(movers)), 2), NEAR)
+        about = middles[self.rng.choice(movers)]
+        stirred = movers[np.argsort(np.hypot(*(middles[movers] - about).T), kind="stable")[:many]]
+        room = length * ROOM * 2.0**self.stirs * many / len(movers)
+        moved = spots.copy()
+        moved[stirred] += middles[self.rng.permutation(stirred)] - middles[stirred]
+        moved[middles[:, 0] > about[0], 0] += room
+        self.length, self.target, self.window = np.inf, length + room, None
+        self.spots, self.worn, self.is_pressed, self.stirs = spots, worn, False, self.stirs + 1
+        self.kept[:] = 0.0
+        self.start = (self._inside(moved, worn), worn)
 
     def _separated(self) -> tuple[float, Reals, Wholes]:
         spots, worn = self.start[0].copy(), self.start[1].copy()
