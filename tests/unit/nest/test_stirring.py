@@ -1,0 +1,96 @@
+"""Where nothing more is found near a layout some of its pieces are stirred: that finds more, and breaks no rule."""
+
+import numpy as np
+import pytest
+from shapely.geometry import Polygon
+
+from cutroom.model.arrays import frozen_points
+from cutroom.nest import improve
+from cutroom.nest.ground import lay_out
+from cutroom.nest.groups import group_items
+from cutroom.nest.improve import Improver
+from cutroom.nest.problem import Item, Laid, Layout, Pose, Problem, laid_outline, used_length
+from cutroom.nest.solve import solve
+from cutroom.nest.stock import gather
+from tests.unit.nest.test_search_keeps_its_word import BOTH, is_sound, some_outline, some_problem
+
+UP = Pose()
+
+
+@pytest.fixture
+def stirs(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """One for each time that a layout is stirred, which is as soon as it can be."""
+    told: list[int] = []
+    stir = Improver._stir
+
+    def counted(improver: Improver) -> None:
+        told.append(1)
+        stir(improver)
+
+    monkeypatch.setattr(Improver, "_stir", counted)
+    monkeypatch.setattr(improve, "VAIN", 1)
+    monkeypatch.setattr(improve, "POOR", 1)
+    return told
+
+
+def test_a_stirred_layout_is_another_one_and_sound_and_the_search_goes_on_below_it() -> None:
+    problem = some_problem(3, count=12)
+    found = solve(problem, seconds=0, seed=1, tries=60, workers=1)
+    halt = np.zeros(1, dtype=np.int64)
+    improver = Improver(lay_out(gather(problem)), group_items(problem), np.random.default_rng(2), halt)
+    improver.follow(found.placed, found.length)
+    improver.is_spent = True
+    assert not improver.is_away
+    stirred = first_of(improver)
+    assert is_sound(problem, Layout(stirred, used_length(problem.items, stirred), 0.0))
+    moved = [max(abs(a.x - b.x), abs(a.y - b.y)) for a, b in zip(stirred, found.placed, strict=True)]
+    assert sum(far > 30.0 for far in moved) >= 2
+    assert not improver.is_spent
+    assert improver.is_away
+    assert used_length(problem.items, stirred) > found.length
+    assert used_length(problem.items, first_of(improver)) < used_length(problem.items, stirred)
+
+
+def first_of(improver: Improver) -> tuple[Laid, ...]:
+    return next(placed for placed in (improver.step() for _ in range(100)) if placed is not None)
+
+
+@pytest.mark.parametrize("seed", [0, 2, 3])
+def test_what_must_point_alike_still_does(seed: int, stirs: list[int]) -> None:
+    plain = some_problem(seed)
+    items = tuple(Item(item.name, item.outline, BOTH, group=item.group) for item in plain.items)
+    problem = Problem(300.0, 2.0, items, same_way=True)
+    layout = solve(problem, seconds=0, seed=seed, tries=200, workers=1)
+    assert stirs
+    assert is_sound(problem, layout)
+    for garment in ("0", "1"):
+        assert len({laid.pose.turn_deg for laid in layout.placed if items[laid.item].group == garment}) == 1
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_is_locked_stays_and_a_flaw_stays_free(seed: int, stirs: list[int]) -> None:
+    rng = np.random.default_rng(seed)
+    items = tuple(Item(f"{n}", some_outline(rng), BOTH) for n in range(7))
+    flaw = frozen_points([[260, 100], [300, 100], [300, 160], [260, 160]])
+    lock = Laid(0, UP, 100.0, 150.0)
+    problem = Problem(300.0, 2.0, items, forbidden=(flaw,), locked=(lock,))
+    layout = solve(problem, seconds=0, seed=seed, tries=200, workers=1)
+    assert stirs
+    assert is_sound(problem, layout)
+    assert lock in layout.placed
+    assert all(
+        Polygon(laid_outline(items[laid.item], laid)).intersection(Polygon(flaw)).area < 1e-6 for laid in layout.placed
+    )
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_piece_comes_to_lie_across_an_end_of_the_table(seed: int, stirs: list[int]) -> None:
+    rng = np.random.default_rng(seed)
+    items = tuple(Item(f"{n}", some_outline(rng), BOTH) for n in range(8))
+    problem = Problem(200.0, 2.0, items, table=260.0)
+    layout = solve(problem, seconds=0, seed=seed, tries=200, workers=1)
+    assert stirs
+    assert is_sound(problem, layout)
+    for laid in layout.placed:
+        along = laid_outline(items[laid.item], laid)[:, 0]
+        assert (along.min() + 1e-6) // 260.0 == (along.max() - 1e-6) // 260.0
