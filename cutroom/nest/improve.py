@@ -56,9 +56,9 @@ LONGER = 1.03
 """How many fold the best length such a layout may have."""
 STIRRED = (0.15, 1.0)
 """Share of the pieces that change places when a layout is stirred, least and most."""
-ROOM = 0.08
-"""Room for that: the share of the length that is added for as large a share of the pieces as all; each time it was not
-enough, twice as much."""
+ROOM, STIRS = 0.08, 6
+"""Room for that, as a share of the length, were all pieces stirred; each time it was not enough it is doubled, up to so
+many times."""
 CLOSE, VAIN, POOR = 1.005, 120, 60
 """How many fold the best length a layout may have that counts as good; attempts in vain after which a good one is
 stirred, and after which a poor one is given up."""
@@ -199,6 +199,8 @@ class Improver:
         elif pushed is not None:
             self._note(*pushed, worn)
         if self.is_spent:  # stirred in too little room
+            if self.stirs == STIRS:
+                self._settle_on(self.best)
             return None
         self.attempts.append((left, spots, worn))
         self.attempts.sort(key=lambda attempt: attempt[0])
@@ -258,13 +260,15 @@ class Improver:
         about = middles[self.rng.choice(movers)]
         stirred = movers[np.argsort(np.hypot(*(middles[movers] - about).T), kind="stable")[:many]]
         room = length * ROOM * 2.0**self.stirs * many / len(movers)
-        moved = spots.copy()
-        moved[stirred] += middles[self.rng.permutation(stirred)] - middles[stirred]
-        moved[middles[:, 0] > about[0], 0] += room
-        self.length, self.target, self.window = np.inf, length + room, None
-        self.spots, self.worn, self.is_pressed, self.stirs = spots, worn, False, self.stirs + 1
+        beyond = middles[:, 0] > about[0]
+        self.pressed = spots.copy()
+        self.pressed[stirred] += middles[self.rng.permutation(stirred)] - middles[stirred]
+        self.pressed[beyond, 0] += room
+        self.length, self.target, self.spots, self.worn = np.inf, length + room, spots, worn
+        self.is_pressed, self.stirs = False, self.stirs + 1
+        self.window = self._window(stirred, beyond)
         self.kept[:] = 0.0
-        self.start = (self._inside(moved, worn), worn)
+        self.start = (self._inside(self.pressed, worn), worn)
 
     def _separated(self) -> tuple[float, Reals, Wholes]:
         spots, worn = self.start[0].copy(), self.start[1].copy()
@@ -327,18 +331,17 @@ class Improver:
         self.pressed = self.spots.copy()
         beyond = self.pressed[:, 0] > self.rng.random() * self.length
         self.pressed[beyond, 0] -= self.length - self.target
-        self.window = self._window(beyond)
+        x = self.spots[:, 0]
+        nearest = np.argsort(np.abs(x - (x[beyond].min() if beyond.any() else x.max())), kind="stable")
+        self.window = self._window(nearest[:NEAR], beyond)
         self.start = (self._inside(self.pressed, self.worn), self.worn)
 
-    def _window(self, beyond: NDArray[np.bool_]) -> Window | None:
-        """Of a long layout the pieces nearest to the cut; None where all are to move."""
+    def _window(self, near: Wholes, beyond: NDArray[np.bool_]) -> Window | None:
+        """Of a long layout some pieces, and those beyond them, which move along as one; None where all are to move."""
         rooms = self.ground.rooms(self.worn)
         if len(beyond) <= LONG or not self.ground.free.all() or (rooms[:, [REPEAT_X, REPEAT_Y]] > 0).any():
             return None
-        x = self.spots[:, 0]
-        order = np.argsort(np.abs(x - (x[beyond].min() if beyond.any() else x.max())), kind="stable")
-        loose = np.zeros(len(beyond), dtype=np.bool_)
-        loose[order[:NEAR]] = True
+        loose = np.isin(np.arange(len(beyond)), near)
         return Window(loose, beyond & ~loose)
 
     def _moved(self, spots: Reals) -> Window | None:

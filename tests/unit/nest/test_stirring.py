@@ -6,6 +6,7 @@ from shapely.geometry import Polygon
 
 from cutroom.model.arrays import frozen_points
 from cutroom.nest import improve
+from cutroom.nest.grid import UNITS
 from cutroom.nest.ground import lay_out
 from cutroom.nest.groups import group_items
 from cutroom.nest.improve import Improver
@@ -36,10 +37,7 @@ def stirs(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 def test_a_stirred_layout_is_another_one_and_sound_and_the_search_goes_on_below_it() -> None:
     problem = some_problem(3, count=12)
     found = solve(problem, seconds=0, seed=1, tries=60, workers=1)
-    halt = np.zeros(1, dtype=np.int64)
-    improver = Improver(lay_out(gather(problem)), group_items(problem), np.random.default_rng(2), halt)
-    improver.follow(found.placed, found.length)
-    improver.is_spent = True
+    improver = spent(problem, found, seed=2)
     assert not improver.is_away
     stirred = first_of(improver)
     assert is_sound(problem, Layout(stirred, used_length(problem.items, stirred), 0.0))
@@ -49,6 +47,48 @@ def test_a_stirred_layout_is_another_one_and_sound_and_the_search_goes_on_below_
     assert improver.is_away
     assert used_length(problem.items, stirred) > found.length
     assert used_length(problem.items, first_of(improver)) < used_length(problem.items, stirred)
+
+
+def test_a_long_layout_is_stirred_in_one_place_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(improve, "LONG", 30)
+    monkeypatch.setattr(improve, "NEAR", 3)
+    problem = some_problem(4, count=40)
+    found = solve(problem, seconds=0, seed=1, tries=3, workers=1)
+    improver = spent(problem, found, seed=3)
+    improver._stir()
+    moving = improver.window
+    assert moving is not None
+    assert moving.loose.sum() == 3
+    assert not (moving.loose & moving.beyond).any()
+    still = ~(moving.loose | moving.beyond)
+    start = improver.start[0]
+    assert (start[still] == improver.home[1][still]).all()
+    stirred = first_of(improver)
+    assert is_sound(problem, Layout(stirred, used_length(problem.items, stirred), 0.0))
+
+
+def test_where_stirring_never_comes_out_the_best_is_searched_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = some_problem(5, count=10)
+    found = solve(problem, seconds=0, seed=1, tries=20, workers=1)
+    improver = spent(problem, found, seed=4)
+    rooms = []
+    with monkeypatch.context() as broken:
+        broken.setattr(improver.compactor, "pushed", lambda *_given, **_named: rooms.append(improver.target))
+        while improver.is_spent:
+            assert improver.step() is None
+    assert 1 < len(rooms) < 20
+    assert rooms[0] < rooms[-1]
+    assert improver.length == pytest.approx(found.length * UNITS)
+    improver.step()
+
+
+def spent(problem: Problem, found: Layout, *, seed: int) -> Improver:
+    """A search that has had enough of a layout."""
+    halt = np.zeros(1, dtype=np.int64)
+    improver = Improver(lay_out(gather(problem)), group_items(problem), np.random.default_rng(seed), halt)
+    improver.follow(found.placed, found.length)
+    improver.is_spent = True
+    return improver
 
 
 def first_of(improver: Improver) -> tuple[Laid, ...]:
