@@ -47,25 +47,31 @@ MENDED = (1.0, 1.02, 1.05, 1.15, 1.4)
 LONG, NEAR = 120, 60
 """Pieces of a layout above which only some near the cut move by themselves; and how many."""
 OFTENER, RECENT = 3.0, 0.1
-"""The best layout is pressed at another cut, instead of two of its pieces changing places, with a chance of so many
+"""A layout is pressed at another cut, instead of two of its pieces changing places, with a chance of so many
 times the share of presses that were of use; and what the newest of them counts in that share."""
 ROUNDS, WANDERS = 3, 4
 """Rounds of so many attempts in vain after which another layout is followed, though it is longer; and how many such one
-after another before the best is followed again."""
+after another before the one that it set out from is followed again."""
 LONGER = 1.03
-"""How many fold the best length such a layout may have."""
+"""How many fold the length of that one such a layout may have."""
 STIRRED = (0.15, 1.0)
-"""Share of the pieces that change places when a layout is stirred, least and most."""
-ROOM, STIRS = 0.08, 6
-"""Room for that, as a share of the length, were all pieces stirred; each time it was not enough it is doubled, up to so
-many times."""
-CLOSE, VAIN, POOR = 1.005, 120, 60
+"""Share of the pieces that change places when a layout is stirred, least and most; NEAR of them at most."""
+MORE_ROOM, STIRS = 0.08, 6
+"""Room for that, as a share of the length, were all pieces stirred, doubled each time that it was not enough; and how
+often it is tried."""
+CLOSE, VAIN, VAIN_IF_POOR = 1.005, 120, 60
 """How many fold the best length a layout may have that counts as good; attempts in vain after which a good one is
 stirred, and after which a poor one is given up."""
+GAIN = 0.001
+"""Share of the length that a poor one must gain, or those attempts were in vain all the same."""
 APART, ALIKE = 0.05, 0.7
 """A layout is another when a piece lies elsewhere by so much of the width, one above so much of the median size."""
 LARGE = 0.5
 """Share of the pieces, the largest, of which two change places."""
+
+
+_Layout = tuple[float, Reals, Wholes]
+"""Its length, the spots and the ways of all pieces (units)."""
 
 
 class Improver:
@@ -100,8 +106,12 @@ class Improver:
         self.share = self.home_share = FIRST
         self.least_share = LEAST_ON_PATTERN if ground.stock.meets_pattern else LEAST
         self.length, self.is_spent = np.inf, False
-        self.best: tuple[float, Reals, Wholes] = (np.inf, np.zeros((0, 2)), np.zeros(0, dtype=np.int64))
-        self.elsewhere: tuple[float, Reals, Wholes] | None = None
+        self.shortest = np.inf
+        self.movers = np.flatnonzero(ground.free)
+        self.least_ends = np.array([_first_met(room) + room[FAR] for room in ground.arrays[3]])
+        ends = [[self.least_ends[way.number] for _, way in ground.ways[piece]] for piece in self.movers]
+        self.movers_ends = np.array([min(own) for own in ends])
+        self.elsewhere: _Layout | None = None
         self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
         self.tally = np.zeros(2, dtype=np.int64)
         self.window: Window | None = None
@@ -109,29 +119,36 @@ class Improver:
 
     def follow(self, placed: tuple[Laid, ...], length: float) -> None:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
+        self.best = self._read(placed, length)
+        self.vain, self.shortest = 0, self.best[0]
+        self._settle_on(self.best)
+
+    def _read(self, placed: tuple[Laid, ...], length: float) -> _Layout:
         stock = self.ground.stock
         rows = [(laid.x * UNITS, laid.y * UNITS, stock.way(laid.item, laid.pose).number) for laid in placed]
         rows += [(one.x, one.y, one.variant.number) for one in stock.fixtures]
         spots = np.rint(np.array([row[:2] for row in rows], dtype=np.float64))
-        self.best = length * UNITS, spots, np.array([row[2] for row in rows], dtype=np.int64)
-        self._settle_on(self.best)
+        return length * UNITS, spots, np.array([row[2] for row in rows], dtype=np.int64)
 
-    def _settle_on(self, layout: tuple[float, Reals, Wholes]) -> None:
+    def _settle_on(self, layout: _Layout) -> None:
         """Search round about a layout until that has been in vain for long."""
         self.home, self.elsewhere = layout, None
-        self.away, self.rounds, self.vain = 0, 0, 0
-        self.is_spent, self.stirs = False, 0
+        self.away, self.rounds, self.stirs, self.is_spent = 0, 0, 0, False
         self._take_up(*layout)
 
     def _take_up(self, length: float, spots: Reals, worn: Wholes) -> None:
         self.length, self.spots, self.worn = length, spots, worn
-        self.attempts: list[tuple[float, Reals, Wholes]] = []
+        self.attempts: list[_Layout] = []
         self._press()
 
     @property
     def is_away(self) -> bool:
-        """It follows a layout that is longer than the best that it knows, and means to go on."""
-        return self.best[0] < self.length < np.inf and not self.is_spent
+        """It follows a layout that is longer than the shortest that there is, and means to go on."""
+        return self.shortest + STEP / 2 < self.length < np.inf and not self.is_spent
+
+    def hear(self, length: float) -> None:
+        """Be told the length (mm) of the shortest layout that any search has found."""
+        self.shortest = length * UNITS
 
     def mended(self, placed: tuple[Laid, ...]) -> tuple[Laid, ...] | None:
         """A layout in which pieces may overlap, as when somebody moved pieces in it, got apart near where they lie.
@@ -142,18 +159,17 @@ class Improver:
         Returns:
             The same when it is sound already; else the shortest sound layout found near it, or None.
         """
-        length = used_length(self.ground.stock.problem.items, placed)
-        self.follow(placed, length)
-        if self.compactor.settled(self.spots, self.worn) is not None:
+        length, spots, worn = self._read(placed, used_length(self.ground.stock.problem.items, placed))
+        if self.compactor.settled(spots, worn) is not None:
             return placed
+        self.spots, self.worn, self.window = spots, worn, None
         for growth in MENDED:
-            self.target = self.length * growth
-            self.start = (self._inside(self.spots, self.worn), self.worn)
-            self.window = None
-            _, spots, worn = self._separated()
-            found = self.compactor.shorten(spots, worn)
+            self.target = length * growth
+            self.start = (self._inside(spots, worn), worn)
+            _, apart, ways = self._separated()
+            found = self.compactor.shorten(apart, ways)
             if found is not None:
-                return self._laid(found[1], worn)
+                return self._laid(found[1], ways)
         return None
 
     def refuse_overlapping_locks(self) -> None:
@@ -185,7 +201,7 @@ class Improver:
         """One attempt: a layout shorter than the one followed, or stirred; it is followed from then on. Or None."""
         if self.is_spent:
             self._stir()
-        counts = self.is_pressed and not self.is_away
+        counts = self.is_pressed and self.away == 0
         self.luck *= 1.0 - RECENT * counts
         self.vain += 1
         left, spots, worn = self._separated()
@@ -200,12 +216,13 @@ class Improver:
             self._note(*pushed, worn)
         if self.is_spent:  # stirred in too little room
             if self.stirs == STIRS:
+                self.vain = 0
                 self._settle_on(self.best)
             return None
         self.attempts.append((left, spots, worn))
         self.attempts.sort(key=lambda attempt: attempt[0])
         if len(self.attempts) < STRIKES:
-            if not self.is_away and self.rng.random() < OFTENER * self.luck:
+            if self.away == 0 and self.rng.random() < OFTENER * self.luck:
                 self._press()
             else:
                 self._disturb()
@@ -224,10 +241,16 @@ class Improver:
         if length < self.best[0]:
             self.best = length, spots, worn
         if self.is_spent or length < self.home[0]:
+            if self.is_spent or self._is_close(length) or length < (1.0 - GAIN) * self.home[0]:
+                self.vain = 0
             self._settle_on((length, spots, worn))
         else:
             self.rounds = 0
             self._take_up(length, spots, worn)
+
+    def _is_close(self, length: float) -> bool:
+        """A length (units) near enough to the shortest for its layout to count as good."""
+        return length <= CLOSE * self.shortest
 
     def _note(self, length: float, spots: Reals, worn: Wholes) -> None:
         """Keep a layout that is not shorter but another one, if it is the shortest of those, to go on from later."""
@@ -238,12 +261,13 @@ class Improver:
             self.elsewhere = (length, np.rint(spots), worn)
 
     def _go_elsewhere(self) -> None:
-        """Follow another layout for a while, even though it is longer; after a few of them the one before again."""
+        """Follow another layout for a while, even though it is longer; after a few of them the one set out from."""
         there, self.elsewhere, self.rounds = self.elsewhere, None, 0
         if self.away == 0:
             self.home_share = self.share if self.share > self.least_share else FIRST
         if there is None or self.away == WANDERS:
-            self.is_spent = self.vain >= (VAIN if self.home[0] <= CLOSE * self.best[0] else POOR)
+            enough = VAIN if self._is_close(self.home[0]) else VAIN_IF_POOR
+            self.is_spent = self.vain >= enough and len(self.movers) > 1
             there, self.away, self.share = self.home, 0, self.home_share
         else:
             self.away, self.share = self.away + 1, FIRST
@@ -252,23 +276,28 @@ class Improver:
 
     def _stir(self) -> None:
         """Some pieces that lie together change places at random, with room for it, and no length is to be bettered."""
-        length, spots, worn = self.home if self.home[0] <= CLOSE * self.best[0] else self.best
-        movers = np.flatnonzero(self.ground.free)
-        middles = spots + self.ground.middles[worn]
+        length, spots, worn = self.home if self._is_close(self.home[0]) else self.best
+        movers, middles = self.movers, spots + self.ground.middles[worn]
         share = STIRRED[0] * (STIRRED[1] / STIRRED[0]) ** self.rng.random()
         many = min(max(round(share * len(movers)), 2), NEAR)
         about = middles[self.rng.choice(movers)]
-        stirred = movers[np.argsort(np.hypot(*(middles[movers] - about).T), kind="stable")[:many]]
-        room = length * ROOM * 2.0**self.stirs * many / len(movers)
-        beyond = middles[:, 0] > about[0]
-        self.pressed = spots.copy()
-        self.pressed[stirred] += middles[self.rng.permutation(stirred)] - middles[stirred]
+        nearest = np.argsort(np.hypot(*(middles[movers] - about).T), kind="stable")
+        stirred = self.rng.permutation(movers[nearest[:many]])
+        room = length * MORE_ROOM * 2.0**self.stirs * len(stirred) / len(movers)
+        self.pressed = self._exchanged(spots, worn, stirred)
+        beyond = self.pressed[:, 0] + self.ground.middles[worn][:, 0] > about[0]
         self.pressed[beyond, 0] += room
         self.length, self.target, self.spots, self.worn = np.inf, length + room, spots, worn
         self.is_pressed, self.stirs = False, self.stirs + 1
         self.window = self._window(stirred, beyond)
         self.kept[:] = 0.0
         self.start = (self._inside(self.pressed, worn), worn)
+
+    def _exchanged(self, spots: Reals, worn: Wholes, pieces: Wholes) -> Reals:
+        """Spots where each of several pieces has taken the place of the next of them, the last that of the first."""
+        middles, moved = spots + self.ground.middles[worn], spots.copy()
+        moved[pieces] += middles[np.roll(pieces, -1)] - middles[pieces]
+        return moved
 
     def _separated(self) -> tuple[float, Reals, Wholes]:
         spots, worn = self.start[0].copy(), self.start[1].copy()
@@ -317,10 +346,9 @@ class Improver:
         return first, np.array([way for one in lists for way in one], dtype=np.int64)
 
     def _least(self) -> float:
-        """The least length that every piece fits into as it lies (units)."""
-        rooms, free = self.ground.rooms(self.worn), self.ground.free
-        first = [_first_met(room) for room in rooms]
-        ends = np.where(free, first, self.spots[:, 0]) + rooms[:, FAR]
+        """A length (units) that no layout can fall below: each piece fits into it, though perhaps turned."""
+        ends = self.spots[:, 0] + self.ground.rooms(self.worn)[:, FAR]
+        ends[self.movers] = self.movers_ends
         return float(ends[: self.ground.items].max())
 
     def _press(self) -> None:
@@ -334,7 +362,20 @@ class Improver:
         x = self.spots[:, 0]
         nearest = np.argsort(np.abs(x - (x[beyond].min() if beyond.any() else x.max())), kind="stable")
         self.window = self._window(nearest[:NEAR], beyond)
-        self.start = (self._inside(self.pressed, self.worn), self.worn)
+        ways = self._fitting()
+        self.start = (self._inside(self.pressed, ways), ways)
+
+    def _fitting(self) -> Wholes:
+        """The ways of all pieces, some other one at random for a piece that is too long for the target as it lies."""
+        too_long = self.ground.free & (self.least_ends[self.worn] > self.target)
+        if not too_long.any():
+            return self.worn
+        worn, (first, choices) = self.worn.copy(), self._choices(self.worn)
+        for piece in np.flatnonzero(too_long):
+            own = choices[first[piece] : first[piece + 1]]
+            fitting = own[self.least_ends[own] <= self.target]
+            worn[piece] = self.rng.choice(fitting) if len(fitting) else worn[piece]
+        return worn
 
     def _window(self, near: Wholes, beyond: NDArray[np.bool_]) -> Window | None:
         """Of a long layout some pieces, and those beyond them, which move along as one; None where all are to move."""
@@ -356,14 +397,10 @@ class Improver:
         self.is_pressed = False
         at = min(int(abs(self.rng.normal()) * 0.25 * len(self.attempts)), len(self.attempts) - 1)
         _, spots, worn = self.attempts[at]
-        spots = spots.copy()
         movers = np.flatnonzero(self.ground.free if self.window is None else self.window.loose)
         large = movers[np.argsort(-self.ground.sizes[movers], kind="stable")][: max(2, int(len(movers) * LARGE))]
         if len(large) > 1:
-            one, two = self.rng.choice(large, 2, replace=False)
-            middles = spots + self.ground.middles[worn]
-            spots[one] += middles[two] - middles[one]
-            spots[two] += middles[one] - middles[two]
+            spots = self._exchanged(spots, worn, self.rng.choice(large, 2, replace=False))
         self.start = (self._inside(spots, worn), worn)
 
     def _inside(self, spots: Reals, worn: Wholes) -> Reals:

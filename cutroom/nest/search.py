@@ -159,6 +159,7 @@ class Search:
         self._lay_orders()
         followed: Best | None = None
         while not self._is_over():
+            self.improver.hear(self.best.length)
             if followed is not self.best and not self.improver.is_away:
                 followed = self.best
                 self.improver.follow(followed.placed, followed.length)

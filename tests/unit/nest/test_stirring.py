@@ -10,7 +10,7 @@ from cutroom.nest.grid import UNITS
 from cutroom.nest.ground import lay_out
 from cutroom.nest.groups import group_items
 from cutroom.nest.improve import Improver
-from cutroom.nest.problem import Item, Laid, Layout, Pose, Problem, laid_outline, used_length
+from cutroom.nest.problem import Item, Laid, Layout, Match, Pose, Problem, laid_outline, used_length
 from cutroom.nest.solve import solve
 from cutroom.nest.stock import gather
 from tests.unit.nest.test_search_keeps_its_word import BOTH, is_sound, some_outline, some_problem
@@ -30,7 +30,7 @@ def stirs(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
     monkeypatch.setattr(Improver, "_stir", counted)
     monkeypatch.setattr(improve, "VAIN", 1)
-    monkeypatch.setattr(improve, "POOR", 1)
+    monkeypatch.setattr(improve, "VAIN_IF_POOR", 1)
     return told
 
 
@@ -134,3 +134,13 @@ def test_no_piece_comes_to_lie_across_an_end_of_the_table(seed: int, stirs: list
     for laid in layout.placed:
         along = laid_outline(items[laid.item], laid)[:, 0]
         assert (along.min() + 1e-6) // 260.0 == (along.max() - 1e-6) // 260.0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_long_piece_on_stripes_is_turned_across_where_it_may_be(seed: int) -> None:
+    belt = frozen_points([[0, 0], [300, 0], [300, 100], [0, 100]])
+    pocket = frozen_points([[0, 0], [60, 0], [60, 60], [0, 60]])
+    match = Match((0.0, 0.0), (50.0, 0.0))
+    items = (Item("belt", belt, (UP, Pose(turn_deg=90.0))), Item("pocket", pocket, (UP,), match=match))
+    layout = solve(Problem(400.0, 0.0, items), seconds=0, seed=seed, tries=60)
+    assert layout.length == pytest.approx(100.0)
