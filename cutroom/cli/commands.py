@@ -5,6 +5,7 @@ saving the best so far.
 """
 
 import gc
+import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -59,7 +60,7 @@ def make_command(
     from cutroom.cli.progress import shown_progress
     from cutroom.job.make import make
 
-    if _too_little(seconds, tries):
+    if _too_little(seconds, tries, seed):
         return 2
     with shown_progress(seconds) as tell:
         made = make(job, out, seconds=seconds, seed=seed, tries=tries, go_on_from=go_on_from or (), tell=tell)
@@ -144,7 +145,7 @@ def price_command(
     from cutroom.job.pricing import price, pricing_bytes
     from cutroom.report.price_table import price_lines
 
-    if _too_little(seconds, tries):
+    if _too_little(seconds, tries, seed):
         return 2
     with shown_progress(seconds) as tell:
         pricing = price(job, seconds=seconds, seed=seed, tries=tries, tell=tell)
@@ -192,11 +193,14 @@ def plotters_command() -> int:
     return 0
 
 
-def _too_little(seconds: float, tries: int | None) -> bool:
-    """Whether the searches are given less than nothing, after saying so."""
-    too_little = seconds < 0 or (tries is not None and tries < 1)
+def _too_little(seconds: float, tries: int | None, seed: int) -> bool:
+    """Whether the searches are given less than nothing, or no number, after saying so."""
+    too_little = not (math.isfinite(seconds) and seconds >= 0 and seed >= 0) or (tries is not None and tries < 1)
     if too_little:
-        words = "The time and the tries cannot be negative. Give --seconds 0 or more and --tries 1 or more."
+        words = (
+            "The time, the seed and the tries cannot be negative. Give --seconds and --seed of 0 or more and --tries of "
+            "1 or more."
+        )
         print(words, file=sys.stderr)
     return too_little
 

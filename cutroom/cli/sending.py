@@ -67,14 +67,13 @@ def send_command(
         if copy.doubt is not None and not unproven:
             raise copy.doubt
         planned = plan_sending(copy, wanted)
-        if check or not planned.before:
-            for words in planned.cautions if check or planned.moves else ():
-                _say(words)
+        for words in planned.cautions if check or planned.may_move else ():
+            _say(words)
         for words in _described(planned):
             _say(words)
         if check:
             return 0
-        if planned.moves and not planned.before and not (yes or _agreed()):
+        if planned.moves and not resume and not (yes or _agreed()):
             _say("Nothing was sent. Say --yes when the cautions are read and somebody stands by the machine.")
             return 1
         try:

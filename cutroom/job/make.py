@@ -33,7 +33,7 @@ from cutroom.model.marker import Marker
 from cutroom.model.order import Order
 from cutroom.model.prepared import PreparedPiece
 from cutroom.nest.problem import Progress
-from cutroom.nest.warm import start_warming, warm_strokes
+from cutroom.nest.warm import FIRST_RUN, is_warm, start_warming, warm_strokes
 from cutroom.plan.count import check_count, cut_list
 from cutroom.plan.lays import plan_lays
 from cutroom.prepare.check import check_labels
@@ -229,7 +229,8 @@ def _lay_all(
     stopped = False
     for lay in lays:
         name = lay.fabric.name
-        say(Stage(f"laying {len(lay.wanted)} pieces on {name}", name))
+        words = f"laying {len(lay.wanted)} pieces on {name}"
+        say(Stage(words if is_warm() else f"{FIRST_RUN}; then {words}", name))
 
         def progress(progress: Progress, name: str = name) -> None:
             say(Stage("laying", name, progress))

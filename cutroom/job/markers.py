@@ -165,7 +165,7 @@ def _laid(
     known = started.pattern_start if started is not None else None
     if pattern is not None and pattern.from_start is not None:
         known = pattern.from_start
-    starts = [known] if known is not None or not repeat else _pattern_starts(lay, repeat)
+    starts = [known] if known is not None or not repeat else _pattern_starts(lay, repeat, started)
     share = 1.0 if len(starts) == 1 else 0.5 / len(starts)
     searches = _Searches(lay, seed=seed, tries=tries, progress=progress)
     tried: list[tuple[Layout, float | None]] = []
@@ -192,9 +192,16 @@ def _best(tried: Sequence[tuple[Layout, float | None]]) -> tuple[Layout, float |
     return min(tried, key=lambda one: round(one[0].length / GRID))
 
 
-def _pattern_starts(lay: Lay, repeat: float) -> list[float | None]:
-    """Places of the pattern at the start line for which some matched piece lies at it, of the longest pieces first."""
-    problem = problem_of(lay)
+def _pattern_starts(lay: Lay, repeat: float, started: Started | None) -> list[float | None]:
+    """Places of the pattern at the start line for which some matched piece lies at it, of the longest pieces first.
+
+    Where a matched piece is locked there is one: that for which this piece meets the pattern.
+    """
+    problem, _ = _problem_from(lay, 0.0, started, tilt=True)
+    for laid in problem.locked:
+        match = problem.items[laid.item].match
+        if match is not None and match.repeat[0] > 0:
+            return [round((laid.x - match.shift(laid.pose)[0]) % repeat, 2) % repeat]
     longest = sorted(
         (item for item in problem.items if item.match is not None and item.match.repeat[0] > 0),
         key=lambda item: bounds(item.outline)[0] - bounds(item.outline)[2],

@@ -19,7 +19,7 @@ from cutroom.model.marker import Marker
 from cutroom.model.order import Order
 from cutroom.model.price import Found, NextWidth, Priced, RulePrice, WidthPrice
 from cutroom.nest.problem import Progress
-from cutroom.nest.warm import start_warming
+from cutroom.nest.warm import FIRST_RUN, is_warm, start_warming
 from cutroom.plan.lays import plan_lays
 from cutroom.report.figures import exact, money, to_buy
 from cutroom.units import Unit
@@ -147,6 +147,8 @@ def price(
     say(Stage("preparing the pieces"))
     lays = plan_lays(order.garments, order.fabrics, prepare_order(order, drafted))
     started = read_started(order, ())
+    if not is_warm():
+        say(Stage(FIRST_RUN))
     search = _Search(order.file, seed, tries, say)
     priced = []
     for lay in lays:

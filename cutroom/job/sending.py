@@ -97,6 +97,11 @@ class Planned:
         return self.connection.line is Line.SPOOL or not written_whole(self.connection)
 
     @property
+    def may_move(self) -> bool:
+        """A machine may move when it is sent: also one that somebody put behind standard output."""
+        return self.moves or self.connection.line is Line.OUTPUT
+
+    @property
     def seconds(self) -> float | None:
         """Time that the whole file takes (s), as far as it is known: the slower of machine and line."""
         known = [self.copy.seconds] if self.copy.seconds else []
@@ -143,7 +148,8 @@ def plan_sending(copy: Copy, wanted: Wanted) -> Planned:
             raise FileError("it draws nothing", "Name the file that was meant", file=str(copy.path))
     start = _start(copy, wanted, language, before)
     planned = Planned(copy, wanted, connection, device, language, contents, start, before, ())
-    return replace(planned, cautions=sending_cautions(cuts=planned.cuts))
+    again = before is not None and not before.whole
+    return replace(planned, cautions=sending_cautions(cuts=planned.cuts, again=again))
 
 
 def rewound(copy: Copy) -> BinaryIO:

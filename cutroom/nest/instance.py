@@ -73,7 +73,10 @@ def _instance(found: Any) -> Instance:
         poses = tuple(Pose(turn_deg=float(turn)) for turn in turns)
         outline = frozen_points(_rounded((points if signed_area(points) > 0 else points[::-1]) * scale))
         name = entry.get("id", number)
-        for _ in range(int(entry.get("demand", 1))):
+        demand = entry.get("demand", 1)
+        if demand != int(demand) or demand < 0:
+            raise ValueError(f"the demand of item {number} is {demand}")
+        for _ in range(int(demand)):
             items.append(Item(str(name), outline, poses))
             ids.append(name)
     return Instance(Problem(_rounded(np.array([width * scale]))[0], 0.0, tuple(items)), tuple(ids), scale)

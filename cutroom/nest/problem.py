@@ -11,7 +11,7 @@ from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds, crossing_place, signed_area
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.laying import Shares
-from cutroom.nest.grid import UNITS, steps_down, steps_up
+from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
 
 LATE, BROKEN_OFF = 1, 2
 """Why searches are to end: time is over, once each has something; or at once."""
@@ -50,6 +50,14 @@ class Match:
         """A shift along and across (mm) that meets it in a pose; whole repeats on do too."""
         x, y = pose_points(np.array([self.point]), flipped=pose.flipped, turn_deg=pose.turn_deg)[0]
         return self.phase[0] - float(x), self.phase[1] - float(y)
+
+    def off_by(self, laid: "Laid") -> float:
+        """How far (mm) from the nearest place that meets it something lies, along or across, whichever is more."""
+        off = 0.0
+        for start, repeat, at in zip(self.shift(laid.pose), self.repeat, (laid.x, laid.y), strict=True):
+            if repeat > 0:
+                off = max(off, abs((at - start + repeat / 2) % repeat - repeat / 2))
+        return off
 
     def is_met_across(self, pose: Pose, least: float, most: float) -> bool:
         """Some shift across, from `least` to `most` (mm), meets it in a pose."""
@@ -313,8 +321,9 @@ def _refuse_unmatched(problem: Problem, item: Item, place: str) -> None:
 
 
 def _refuse_locks(problem: Problem) -> None:
-    """Refuse locks of unknown or repeated items, in poses they may not take, or off the strip."""
+    """Refuse locks of unknown or repeated items, in poses they may not take, off the strip, the fold or the pattern."""
     seen: set[int] = set()
+    ways: dict[str, tuple[float, str]] = {}
     for laid in problem.locked:
         if not 0 <= laid.item < len(problem.items) or laid.item in seen:
             raise NestError(
@@ -325,10 +334,27 @@ def _refuse_locks(problem: Problem) -> None:
         place = f'piece "{item.name}"'
         if laid.pose not in item.poses:
             raise NestError("it is locked in a pose that it may not take", "Unlock it, or allow the pose", place=place)
-        low, _, _, _ = bounds(laid_outline(item, laid))
+        low, below, _, above = bounds(laid_outline(item, laid))
         least, most = room_across(problem, item, laid.pose)
+        is_on_cloth = low >= -1e-6 and below >= -1e-6 and above <= problem.width + 1e-6
+        if item.on_fold and is_on_cloth and not least - 1e-6 <= laid.y <= most + 1e-6:
+            raise NestError("it is locked with its fold edge off the fold", "Move it on to the fold", place=place)
         if low < -1e-6 or not least - 1e-6 <= laid.y <= most + 1e-6:
             raise NestError("it is locked where it lies beside the cloth", "Move it on to the cloth", place=place)
+        if item.match is not None and (off := item.match.off_by(laid)) > item.match.tolerance + STEP / UNITS:
+            raise NestError(
+                f"it is locked {off:.2f} mm off the place where it meets the cloth's pattern",
+                "Move it there, or unlock it",
+                place=place,
+            )
+        ways.setdefault(item.group, (laid.pose.turn_deg, item.name))
+        if problem.same_way and ways[item.group][0] != laid.pose.turn_deg:
+            raise NestError(
+                f'it is locked pointing the other way than "{ways[item.group][1]}", and all pieces of its garment must '
+                "point alike",
+                "Turn one of them, or unlock it",
+                place=place,
+            )
 
 
 def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
@@ -344,6 +370,13 @@ def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
         wants.append(problem.width + short if not item.on_fold else high + problem.gap * problem.far_fold)
     if not wants:
         raise NestError("no pose lays its fold edge on the fold", "Draw the fold edge along y = 0", place=place)
+    if item.on_fold:
+        raise NestError(
+            f"it needs {min(wants):.2f} mm from the fold to the edge of the cloth and has {problem.width:.2f}: "
+            f"{min(wants) - problem.width:.2f} mm too wide",
+            "Fold wider cloth, or spread it open and lay the piece whole",
+            place=place,
+        )
     raise NestError(
         f"it needs a width of {min(wants):.2f} mm and has {problem.width:.2f}: {min(wants) - problem.width:.2f} mm "
         "too wide",

@@ -8,6 +8,7 @@ from functools import cache, partial
 import numpy as np
 import rectpack
 
+from cutroom.errors import NestError
 from cutroom.geometry.polygon import bounds
 from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
 from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, posed, room_across
@@ -16,6 +17,8 @@ Box = tuple[int, int, int, int]
 """Least x, least y, greatest x, greatest y, in grid steps."""
 
 
+FARTHEST = 1000
+"""Ends of the table up to which a place is sought where a piece meets the cloth's pattern and lies across none."""
 MANY = 150
 """Items above which the ways to pack whose work grows with the cube of their number are left out."""
 _Measure = Callable[[int, Pose], tuple[tuple[float, float, float, float], int, int]]
@@ -42,6 +45,9 @@ def lay_boxes(problem: Problem, choices: tuple[tuple[Pose, ...], ...]) -> tuple[
     Args:
         problem: What to lay.
         choices: For each item, the poses it may take; its first that fits is used.
+
+    Raises:
+        NestError: An item lies across an end of the table wherever it meets the cloth's pattern.
     """
     measure = cache(partial(_measured, problem))
     crates = [_crate(item, choices[item], measure) for item in problem.free]
@@ -144,6 +150,13 @@ def _single_file(problem: Problem, crates: list[_Crate], blocks: list[tuple[int,
         left = _past(problem, left, crate.box[2] - crate.box[0], blocks)
         laid = _met(problem, _put(crate, left, 0), crate)
         while _past(problem, at := _left(crate, laid), crate.box[2] - crate.box[0], blocks) != at:
+            if problem.table is not None and (at - left) * STEP > FARTHEST * problem.table * UNITS:
+                raise NestError(
+                    f"it lies across an end of the table, {problem.table:.2f} mm long, wherever it meets the cloth's "
+                    "pattern",
+                    "Take a longer table, or do not match this piece along the cloth",
+                    place=f'piece "{problem.items[crate.item].name}"',
+                )
             laid = _met(problem, _put(crate, at + 1, 0), crate)  # the pattern led it back beside a block
         placed.append(laid)
         left = at + crate.box[2] - crate.box[0] + gap

@@ -16,7 +16,7 @@ from cutroom.geometry.polygon import area, bounds
 from cutroom.nest.forms import Shelf, mirrored_parts, starts_of, sum_parts
 from cutroom.nest.grid import UNITS, steps_down, steps_up
 from cutroom.nest.known import Form, Found, Known, Pair, Reals, Wholes
-from cutroom.nest.problem import Item, Laid, Pose, Problem, posed, room_across
+from cutroom.nest.problem import Item, Laid, Pose, Problem, posed, room_across, used_length
 from cutroom.nest.side_by_side import side_by_side
 from cutroom.nest.working import COARSER, COARSEST, MANY, MOST
 
@@ -138,7 +138,7 @@ def gather(
                 later.setdefault(problem.items[number].outline.tobytes(), []).append((number, pose))
             else:
                 found[number, pose] = shelf.of_item(problem, number, pose)
-    fixtures = tuple(_fixtures(problem, shelf))
+    fixtures = tuple(_fixtures(problem, shelf, used_length(problem.items, start) if start else 0.0))
     regions = Regions(shelf, {one.variant.form for one in fixtures})
     regions.work_out({*found.values(), *((one.variant.form, one.variant.sign) for one in fixtures)})
     limit = left() / 2 if left() < math.inf else -math.inf
@@ -192,8 +192,11 @@ def _lattice(item: Item, pose: Pose) -> Lattice:
     return Lattice((match.repeat[0] * UNITS, match.repeat[1] * UNITS), (x * UNITS, y * UNITS), match.tolerance * UNITS)
 
 
-def _fixtures(problem: Problem, shelf: Shelf) -> Iterator[Fixture]:
-    """Flaws and used areas as they lie, and the ends of the table as lines across the strip; not yet numbered."""
+def _fixtures(problem: Problem, shelf: Shelf, reach: float) -> Iterator[Fixture]:
+    """Flaws and used areas as they lie, and the ends of the table as lines across the strip; not yet numbered.
+
+    There are ends enough for all items one after another four times over, and up to `reach` (mm).
+    """
     for outline in problem.forbidden:
         x, y, _, _ = bounds(outline)
         at = (steps_down(x), steps_down(y))
@@ -205,7 +208,7 @@ def _fixtures(problem: Problem, shelf: Shelf) -> Iterator[Fixture]:
     wall = np.array([[0, -UNITS], [0, steps_up(problem.width) + UNITS]], dtype=np.int64)
     form = shelf.add(Form(wall, np.array([0, 2], dtype=np.int64), np.zeros(1)))
     longest = sum(max(way[2] - way[0] for way in _boxes_of(item)) for item in problem.items)
-    for end in range(1, 2 + math.ceil(4 * longest / problem.table)):
+    for end in range(1, 2 + math.ceil(max(4 * longest, reach) / problem.table)):
         line = Variant(0, form, 1, (0.0, -1.0, 0.0, problem.width + 1.0), 0, 0)
         yield Fixture(line, steps_down(end * problem.table), 0)
 

@@ -74,10 +74,23 @@ _FIRST_COLOURS = (
 )
 
 
-def first_run(machines: Sequence[Plotter | Cutter]) -> tuple[str, ...]:
-    """What to mind before machines run a file for the first time: once, in plain words; nothing for none."""
+_FIRST_ANY = (
+    "Drawings that any machine may take: let a knife or a beam follow them only with what its own manual asks for."
+)
+
+
+def first_run(machines: Sequence[Plotter | Cutter], *, for_any: bool = False) -> tuple[str, ...]:
+    """What to mind before machines run a file for the first time: once, in plain words; nothing for none.
+
+    Args:
+        machines: That are known.
+        for_any: Some file may go to any machine, so to one with a knife or a beam, too.
+    """
     kinds = {tool.kind for machine in machines if isinstance(machine, Cutter) for tool in machine.tools}
-    said = [*(_FIRST_RUN if machines else ())]
+    said = [*(_FIRST_RUN if machines or for_any else ())]
+    if for_any or any(isinstance(one, Cutter) and one.language is Language.DXF for one in machines):
+        said.append(_FIRST_ANY)
+        kinds |= {ToolKind.TANGENTIAL_KNIFE, ToolKind.LASER}
     if kinds & {ToolKind.DRAG_KNIFE, ToolKind.TANGENTIAL_KNIFE}:
         said.append(_FIRST_KNIFE)
     if ToolKind.DRAG_KNIFE in kinds:

@@ -9,16 +9,29 @@ _ALWAYS = (
     ),
 )
 _CUTS = (
-    "Guards down, blade depth tried on scrap. With a beam: eyes behind the guard, fumes led out, extinguisher at hand.",
+    "Guards down, blade depth tried on scrap, power off before a blade is changed.",
+    (
+        "With a beam: lid shut, eyes behind the guard, fumes led out, extinguisher at hand. Never PVC, vinyl or "
+        "unknown cloth: the fumes poison people."
+    ),
 )
 _PAPER = ("Measure the test square along and across before any cloth is cut.",)
 
 
-def sending_cautions(*, cuts: bool) -> tuple[str, ...]:
+_AGAIN = (
+    (
+        "It broke off before: clear a jam only with the emergency stop pressed or the power off, and have no hand "
+        "inside when it goes on."
+    ),
+)
+
+
+def sending_cautions(*, cuts: bool, again: bool) -> tuple[str, ...]:
     """Sentences, in the order in which forgetting them hurts.
 
     Args:
         cuts: The machine has a blade or a beam.
+        again: An earlier sending of the file broke off.
     """
     first = "without blade or beam" if cuts else "pen up"
-    return (*(line.format(first=first) for line in _ALWAYS), *(_CUTS if cuts else _PAPER))
+    return (*(_AGAIN if again else ()), *(line.format(first=first) for line in _ALWAYS), *(_CUTS if cuts else _PAPER))

@@ -33,8 +33,8 @@ def test_every_block_drafts_from_its_defaults_without_allowance() -> None:
             assert piece.grain[0, 1] > piece.grain[1, 1]  # points from top to hem
 
 
-def test_the_armhole_of_a_92_bust_is_that_of_the_tables() -> None:
-    # common practice, no source: 20 to 23 cm each for a bust of about 90 cm
+def test_the_armhole_of_a_92_bust_is_a_usual_one() -> None:
+    # common practice, no source: 20 to 23.5 cm each for a bust of 92 cm
     blouse = _drafted("blouse", "8")  # 92 cm
     for name in ("front", "back"):
         assert 200 <= length(blouse.piece(name).edge("armhole").points) <= 235
@@ -52,7 +52,7 @@ def test_the_front_armhole_is_hollower_than_the_back() -> None:
 
 
 def test_sewn_corners_run_on_straight() -> None:
-    # common practice: the two angles at a sewn joint make 180 degrees, within 3
+    # common practice, no source: the two angles at a sewn joint make 180 degrees, within 3
     blouse = _drafted("blouse")
     front, back = blouse.piece("front"), blouse.piece("back")
     joints = {

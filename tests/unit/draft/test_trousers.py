@@ -79,8 +79,8 @@ def test_closed_darts_leave_the_waist_asked() -> None:
     assert style.piece("fly").cut is Cut.SINGLE
 
 
-def test_crotch_and_rise_are_those_of_the_tables() -> None:
-    # common practice, no source: front and back crotch together 620 to 720 mm at a rise of 28 cm; ANSUR II women
+def test_the_crotch_is_a_usual_one() -> None:
+    # common practice, no source: front and back crotch together 620 to 740 mm at a rise of 28 cm; ANSUR II women
     # (2012) have a mean crotch length of 621 mm from the navel through to the navel
     style = _trousers()
     front = sum(length(style.piece("front").edge(name).points) for name in ("crotch", "centre front"))

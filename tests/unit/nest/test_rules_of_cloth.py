@@ -202,6 +202,59 @@ def test_a_stripe_that_no_place_across_meets_and_a_table_too_short_are_refused()
         solve(Problem(100.0, 0.0, (Item("a", box(500, 50)),), table=400.0), seconds=0, seed=1, tries=1)
 
 
+@pytest.mark.parametrize(
+    ("problem", "words"),
+    [
+        (
+            Problem(
+                100.0, 0.0, (Item("a", box(50, 50), (Pose(),), match=Match((0.0, 0.0), (40.0, 0.0))),),
+                locked=(Laid(0, Pose(), 46.0, 0.0),),
+            ),
+            "locked 6.00 mm off the place where it meets the cloth's pattern",
+        ),
+        (
+            Problem(
+                100.0, 0.0, (Item("a", box(50, 50), BOTH, group="g"), Item("b", box(50, 50), BOTH, group="g")),
+                same_way=True, locked=(Laid(0, BOTH[0], 0.0, 0.0), Laid(1, BOTH[1], 150.0, 50.0)),
+            ),
+            'pointing the other way than "a"',
+        ),
+        (
+            Problem(
+                100.0, 0.0, (Item("a", box(50, 40), (Pose(),), on_fold=True),), fold=True,
+                locked=(Laid(0, Pose(), 0.0, 20.0),),
+            ),
+            "fold edge off the fold. Move it on to the fold",
+        ),
+    ],
+)  # fmt: skip
+def test_locks_against_stripe_nap_or_fold_are_refused(problem: Problem, words: str) -> None:
+    with pytest.raises(NestError) as caught:
+        solve(problem, seconds=0, seed=1, tries=1)
+    assert words in str(caught.value)
+
+
+def test_a_fold_piece_wider_than_half_the_cloth_is_told_what_lies_from_fold_to_edge() -> None:
+    problem = Problem(300.0, 0.0, (Item("back", box(50, 320), (Pose(),), on_fold=True),), fold=True)
+    with pytest.raises(
+        NestError, match=r"320\.00 mm from the fold to the edge of the cloth and has 300\.00: 20\.00"
+    ) as at:
+        solve(problem, seconds=0, seed=1, tries=1)
+    assert at.value.fix == "Fold wider cloth, or spread it open and lay the piece whole"
+
+
+def test_a_match_that_no_table_has_room_for_is_refused_and_one_that_a_later_table_has_is_met() -> None:
+    never = Item("never", box(400, 50), (Pose(),), match=Match((0.0, 0.0), (400.0, 0.0), (200.0, 0.0)))
+    with pytest.raises(NestError, match="across an end of the table, 400.00 mm long, wherever it meets"):
+        solve(Problem(100.0, 0.0, (never,), table=400.0), seconds=0, seed=1, tries=1)
+    # 30 + 70 k lies no more than 10 beyond an end of the table for k = 11 and 34 first: 800 and 2410
+    pieces = tuple(Item(f"{n}", box(390, 80), (Pose(),), match=Match((0.0, 0.0), (70.0, 0.0), (30.0, 0.0), 0.0))
+                   for n in range(2))  # fmt: skip
+    layout = solve(Problem(100.0, 0.0, pieces, table=400.0), seconds=0, seed=1, tries=5)
+    assert sorted(laid.x for laid in layout.placed) == [800.0, 2410.0]
+    assert layout.length == pytest.approx(2800.0)
+
+
 def test_a_line_between_locked_pieces_is_never_covered() -> None:
     """Sanity of the judge itself: the end of the table is a line, and a piece across it is seen."""
     assert LineString([(260, 0), (260, 300)]).crosses(Polygon(box(100, 50, 200, 20)))

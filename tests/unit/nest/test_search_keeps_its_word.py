@@ -2,6 +2,7 @@
 
 import itertools
 import json
+import os
 import subprocess
 import sys
 import threading
@@ -211,6 +212,27 @@ def test_the_command_runs_as_a_module_and_prints_nothing_else(tmp_path: Path) ->
     assert set(json.loads(done.stdout)) == {"length", "density", "seconds", "placements"}
 
 
+@pytest.mark.parametrize("wrong", [["--seconds", "nan"], ["--seconds", "-1"], ["--seed", "-1"], ["--tries", "0"]])
+def test_options_out_of_their_range_are_refused(
+    wrong: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "instance.json"
+    path.write_text(json.dumps(an_instance()))
+    assert main([str(path), *wrong]) == 2
+    assert "of 0 or more" in capsys.readouterr().err
+
+
+def test_the_same_seed_and_tries_give_the_same_layout_in_another_process(tmp_path: Path) -> None:
+    path = tmp_path / "instance.json"
+    path.write_text(json.dumps(an_instance()))
+    command = [sys.executable, "-m", "cutroom.nest", str(path), "--seed", "5", "--tries", "80", "--workers", "2"]
+    found = []
+    for salt in ("1", "2"):
+        told = subprocess.run(command, capture_output=True, check=True, env={**os.environ, "PYTHONHASHSEED": salt})
+        found.append({**json.loads(told.stdout), "seconds": 0})
+    assert found[0] == found[1]
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [
@@ -220,6 +242,8 @@ def test_the_command_runs_as_a_module_and_prints_nothing_else(tmp_path: Path) ->
         (json.dumps(an_instance(strip_height="wide")), "strip-packing"),
         (json.dumps(an_instance(items=[{"shape": {"data": [[0, 0], [1, 1]]}}])), "encloses nothing"),
         (json.dumps(an_instance(items=[])), "nothing to lay"),
+        (json.dumps(an_instance(items=[{"demand": -1, "shape": {"data": [[0, 0], [9, 0], [9, 9]]}}])), "demand"),
+        (json.dumps(an_instance(items=[{"demand": 1.5, "shape": {"data": [[0, 0], [9, 0], [9, 9]]}}])), "demand"),
         (json.dumps(an_instance(strip_height=2)), "too wide"),
         (json.dumps(an_instance(items=[{"shape": {"data": [[0, 0], [9, 9], [9, 0], [0, 10]]}}])), "crosses"),
     ],

@@ -9,7 +9,7 @@ from cutroom.errors import PieceError
 from cutroom.geometry.polygon import area
 from cutroom.model.piece import Edge, EdgeKind, Piece
 from cutroom.prepare.allowance import MITRE_LIMIT, cut_line
-from tests.drawing import INCH, J1_SLEEVE, a_polygon_piece, in_inches
+from tests.drawing import INCH, WORKED_SLEEVE, a_polygon_piece, in_inches
 
 
 def corner_distance(angle_deg: float, first: float, second: float) -> float:
@@ -47,14 +47,14 @@ def test_a_needle_corner_is_blunted_at_the_limit() -> None:
 
 
 def test_a_sleeve_with_half_an_inch_all_round_has_the_area_worked_out_by_hand() -> None:
-    outline, _ = cut_line(a_polygon_piece(in_inches(J1_SLEEVE), 0.5 * INCH))
+    outline, _ = cut_line(a_polygon_piece(in_inches(WORKED_SLEEVE), 0.5 * INCH))
     assert area(outline) / INCH**2 == pytest.approx(284.110, abs=0.005)
 
 
 def test_a_wrist_hem_is_folded_back_along_the_seam_it_turns_up_against() -> None:
     hem = [12.7] * 13
     hem[2] = 1.5 * INCH
-    outline, _ = cut_line(a_polygon_piece(in_inches(J1_SLEEVE), hem, {2: EdgeKind.HEM}))
+    outline, _ = cut_line(a_polygon_piece(in_inches(WORKED_SLEEVE), hem, {2: EdgeKind.HEM}))
     raw = outline[np.abs(outline[:, 1] - (-19 * INCH)) < 1e-6]
     lean = math.hypot(1.75, 9.75) / 9.75  # seam allowance measured along the hem, the seam leaning 1.75 in 9.75
     half = (4.5 + 1.5 * 1.75 / 9.75 + 0.5 * lean) * INCH

@@ -77,7 +77,7 @@ def test_a_hem_keeps_its_width_whatever_the_cloth_loses() -> None:
 
 
 def test_the_yoke_cut_across_has_its_depth_let_out_too() -> None:
-    """J8's panel cut list: 50 cm along the warp become 51.546 cm, 20 cm along the weft 20.408 cm."""
+    """A yoke cut across: 50 cm along the warp become 51.546 cm, 20 cm along the weft 20.408 cm."""
     yoke = a_polygon_piece([(0, 0), (500, 0), (500, 200), (0, 200)], 10, grain=[(50.0, 100.0), (450.0, 100.0)])
     done = ready(yoke)
     assert np.ptp(done.seam_line, axis=0) == pytest.approx([500 / 0.97, 200 / 0.98], abs=1e-9)

@@ -69,8 +69,8 @@ def test_the_same_work_gives_the_same_bytes(name: str) -> None:
     assert written(cutter) == written(cutter)
 
 
-def test_tractrix_has_its_published_angles() -> None:
-    """From 90 degrees: after one offset 40.395 degrees are left, after two 15.415, after three 5.700 (closed form)."""
+def test_tractrix_has_the_angles_of_its_closed_form() -> None:
+    """tan(p/2) = tan(p0/2) e^(-s/d): of 90 degrees one offset leaves 40.395, two leave 15.415, three 5.700."""
     for lengths, left in ((1, 40.395), (2, 15.415), (3, 5.700)):
         (way,) = tips([np.array([(0.0, 0.0), (lengths * 0.25, 0.0)])], 0.25, np.deg2rad(90))
         blade = np.array([lengths * 0.25, 0.0]) - way[-1]
@@ -78,7 +78,7 @@ def test_tractrix_has_its_published_angles() -> None:
 
 
 def test_an_arc_by_its_middle_is_the_half_circle_of_the_example() -> None:
-    """The table of a DIN 66025 interpreter: from X100 Y100, `G2 X200 Y100 I50 J0` is half a circle over (150, 150)."""
+    """ISO 6983-1, from memory: I and J from the start point, so `G2 X200 Y100 I50 J0` from X100 Y100 is half of one."""
     ends, middle = np.array([(100.0, 100.0), (200.0, 100.0)]), np.array([(150.0, 100.0)])
     points, _ = unbent(ends, np.array([0]), np.array([1]), middle, np.array([False]))
     assert np.hypot(*(points - (150, 100)).T) == pytest.approx(50.0)
