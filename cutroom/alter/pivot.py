@@ -28,7 +28,7 @@ from cutroom.model.piece import Corner, Dart, DrillHole, Edge, EdgeKind, NamedLi
 from cutroom.units import both_units
 
 SET_BACK = 13.0
-"""A dart's drill hole is this far (mm) short of its point (common practice)."""
+"""A dart's drill hole is this far (mm) short of its point (common practice, no source)."""
 LEGS_WITHIN = 0.5
 """Legs of a dart that differ by more (mm) do not close."""
 

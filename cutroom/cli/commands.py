@@ -198,8 +198,8 @@ def _too_little(seconds: float, tries: int | None, seed: int) -> bool:
     too_little = not (math.isfinite(seconds) and seconds >= 0 and seed >= 0) or (tries is not None and tries < 1)
     if too_little:
         words = (
-            "The time, the seed and the tries cannot be negative. Give --seconds and --seed of 0 or more and --tries of "
-            "1 or more."
+            "The time, the seed and the tries cannot be negative. "
+            "Give --seconds and --seed of 0 or more and --tries of 1 or more."
         )
         print(words, file=sys.stderr)
     return too_little

@@ -2,7 +2,8 @@
 
 An open dart has legs of equal length. Between their ends the outline rises to the dart cap: its apex lies on the
 fold of the pressed dart, where the mirror image of the seam beyond the dart meets it, so that the folded dart ends
-level with that seam. Drill holes stand 13 mm short of a point and 3 mm inside a stitch line (common practice).
+level with that seam. Drill holes stand 13 mm short of a point and 3 mm inside a stitch line (common practice, no
+source).
 """
 
 from dataclasses import dataclass

@@ -16,6 +16,7 @@ from cutroom.job.manifest import Written, manifest_bytes
 from cutroom.job.markers import make_marker
 from cutroom.job.output import (
     ENDINGS,
+    FOR_ANY_MACHINE,
     PIECES,
     REPORT,
     Drawing,
@@ -184,7 +185,8 @@ def _file_all(
         page = _report(order, drafted, made, drawings, outputs, machines)
         outputs.append(page)
         made = replace(made, written=(*made.written, page.written))
-    made = replace(made, cautions=first_run(machines.all_of_them))
+    for_any = not machines.all_of_them and any(kind in FOR_ANY_MACHINE for kind in order.outputs.kinds)
+    made = replace(made, cautions=first_run(machines.all_of_them, for_any=for_any))
     return _put_all(order, made, outputs, stems, machines)
 
 

@@ -10,7 +10,7 @@ from cutroom.units import Unit
 
 PILE = (
     "choose up or down before anything is cut, and the same for every piece; velvet is usually worn with its pile "
-    "running up (common practice)"
+    "running up (common practice, no source)"
 )
 
 

@@ -4,7 +4,7 @@ from cutroom.errors import DeviceError
 from cutroom.model.profile import Line
 
 RAW_PORT = 9100
-"""The port on which printers and plotters take a plain stream (common practice)."""
+"""The port on which printers and plotters take a plain stream (common practice, no source)."""
 _OUTPUT = {"output", "-"}
 _PREFIXES = {
     "serial": Line.SERIAL,

@@ -1,4 +1,7 @@
-"""Programs after ISO 6983: straight moves and arcs, the tool put down and lifted as the machine's profile says it."""
+"""Programs after ISO 6983: straight moves and arcs, the tool put down and lifted as the machine's profile says it.
+
+Words from memory: for inches and millimetres the standard has G70 and G71, most interpreters G20 and G21, as here.
+"""
 
 import math
 from collections.abc import Iterator, Sequence

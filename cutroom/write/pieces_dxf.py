@@ -1,4 +1,7 @@
-"""Prepared pieces as DXF, by the published practice ASTM D6673 (R12 subset, layers by number, one block a piece)."""
+"""Prepared pieces as DXF, by the published practice ASTM D6673: R12 subset, layers by number, one block a piece.
+
+Layer numbers and texts are from memory; the practice was withdrawn in 2019.
+"""
 
 import math
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""A length that no way through given lines can fall below: Held and Karp's spanning-tree bound (1970, 1971).
+"""A length that no way through given lines can fall below: Held and Karp's spanning trees (1970, 1971, from memory).
 
 Every line is entered at one end and left at the other, so each of its two ends carries exactly one hop, but for the end
 at which the last one is left. Any such way is a spanning tree of the lines. A price on every end, added to each hop

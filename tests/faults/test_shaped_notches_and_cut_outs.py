@@ -1,6 +1,7 @@
 """Cut-outs and notches of every shape in the file of pieces: read by others, and faults planted in them told.
 
-Layers after ASTM D6673: 4 for V notches and slits, 80 for T, 81 for box (castle) notches, 11 for internal cut-outs.
+Layers after ASTM D6673 (from memory; withdrawn 2019): 4 for V notches and slits, 80 for T, 81 for box (castle) notches,
+11 for internal cut-outs.
 Sizes are the closed forms of what is asked: depth 6 mm, widths 5 and 4 mm, a window of 30 by 20 mm.
 """
 

@@ -68,7 +68,9 @@ def test_words_with_letters_that_no_plotter_has_stay_strokes() -> None:
 
 
 def test_a_turned_piece_is_lettered_along_itself() -> None:
-    assert b"DI0.0000,1.0000;" in written()  # the third piece lies turned by a quarter (HP-GL: DI0,1 reads upward)
+    assert (
+        b"DI0.0000,1.0000;" in written()
+    )  # the third piece lies turned by a quarter (HP-GL, from memory: DI0,1 reads up)
     assert written().count(b"DI") == 2  # said when it changes, not with every line
 
 

@@ -1,4 +1,7 @@
-"""Files of cutters, and the encoded form of HP-GL, as ezdxf, GDAL, hp2xx, svgelements and fontTools read them."""
+"""Files of cutters, and the encoded form of HP-GL, as ezdxf, GDAL, hp2xx, svgelements and fontTools read them.
+
+What $INSUNITS and AC1009 or AC1015 say: DXF reference, from memory.
+"""
 
 import io
 import re
@@ -213,7 +216,7 @@ def test_the_encoded_form_is_a_fraction_of_the_plain_one() -> None:
 
 
 def test_a_program_runs_as_its_words_say() -> None:
-    """A reader of this test's own, word for word after ISO 6983, sees the same way as the toolpaths."""
+    """A reader of this test's own, word for word after ISO 6983-1 (from memory), sees the same way as the toolpaths."""
     cutter = a_cutter("gantry-laser")
     assert cutter.language is Language.ISO
     x = y = 0.0

@@ -1,4 +1,4 @@
-"""Sizes as layers of a PDF: switched by poppler and pdfium, all on to begin with."""
+"""Sizes as layers of a PDF: switched by poppler and pdfium, all on to begin with (optional content, PDF 1.5, from memory)."""
 
 import re
 import subprocess

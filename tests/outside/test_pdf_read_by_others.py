@@ -51,7 +51,7 @@ def test_every_stroke_is_one_path_in_its_place() -> None:
 
 
 def test_a_marker_longer_than_a_page_may_be_has_larger_units() -> None:
-    # PDF 1.6: a side is at most 14400 units; UserUnit says how many points a unit is.
+    # PDF 1.6, annex C: a side is at most 14400 units; UserUnit says how many points a unit is.
     plot = compose(a_marker(length=6200.0), legend=(), title="long")
     data = write_pdf(plot)
     box = re.search(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\] /UserUnit (\d+)", data)
@@ -67,6 +67,7 @@ def test_a_marker_longer_than_a_page_may_be_has_larger_units() -> None:
 
 
 def test_viewers_are_told_not_to_scale() -> None:
+    # PrintScaling: viewer preferences, PDF 1.6, from memory
     for data in (write_pdf(PLOT), write_tiles(tile(PLOT, a_paper()))):
         assert re.search(rb"/ViewerPreferences\s*(<<\s*/PrintScaling\s*/None\s*>>|\d+ 0 R)", data)
         assert re.search(rb"/PrintScaling\s*/None", data)

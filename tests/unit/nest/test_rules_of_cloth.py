@@ -245,7 +245,7 @@ def test_a_fold_piece_wider_than_half_the_cloth_is_told_what_lies_from_fold_to_e
 
 def test_a_match_that_no_table_has_room_for_is_refused_and_one_that_a_later_table_has_is_met() -> None:
     never = Item("never", box(400, 50), (Pose(),), match=Match((0.0, 0.0), (400.0, 0.0), (200.0, 0.0)))
-    with pytest.raises(NestError, match="across an end of the table, 400.00 mm long, wherever it meets"):
+    with pytest.raises(NestError, match=r"across an end of the table, 400\.00 mm long, wherever it meets"):
         solve(Problem(100.0, 0.0, (never,), table=400.0), seconds=0, seed=1, tries=1)
     # 30 + 70 k lies no more than 10 beyond an end of the table for k = 11 and 34 first: 800 and 2410
     pieces = tuple(Item(f"{n}", box(390, 80), (Pose(),), match=Match((0.0, 0.0), (70.0, 0.0), (30.0, 0.0), 0.0))

@@ -17,7 +17,7 @@ def a_plot(*strokes: Stroke, size: tuple[float, float] = (100.0, 100.0)) -> Plot
 
 
 def test_a_millimetre_is_forty_units_and_halves_go_away_from_zero() -> None:
-    # 1016 units to the inch: ezdxf hpgl2/page.py and others.
+    # 1016 units to the inch: ezdxf hpgl2/page.py.
     assert in_plotter_units(np.array([1.0, 25.4, 0.0125, -0.0125, 0.0124, 200.0])).tolist() == [
         40,
         1016,

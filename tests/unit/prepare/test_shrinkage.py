@@ -1,4 +1,4 @@
-"""A denim panel let out for the wash: factors from a swatch, before allowance (closed forms; common practice)."""
+"""A denim panel let out for the wash: factors from a swatch, before allowance (closed forms; common practice, no source)."""
 
 import math
 from dataclasses import replace

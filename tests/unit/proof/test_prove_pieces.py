@@ -1,4 +1,4 @@
-"""The DXF of single pieces, written here by ezdxf from the layers of ASTM D6673, sound and with faults."""
+"""The DXF of single pieces, written here by ezdxf from the layers of ASTM D6673 (from memory), sound and with faults."""
 
 import io
 from collections.abc import Callable, Sequence

@@ -22,7 +22,7 @@ def read(text: str, plotter: Plotter = PEN) -> tuple[list[list[tuple[float, floa
 
 
 def test_a_square_of_100_mm_reads_as_the_language_manuals_have_it() -> None:
-    # 40 plotter units to the millimetre; the file of a square at (10, 10) mm written out by hand.
+    # 40 plotter units to the millimetre (HP-GL, from memory); the file of a square at (10, 10) mm written out by hand.
     lines, faults = read("IN;SP1;PU400,400;PD4400,400,4400,4400,400,4400,400,400;PU;SP0;")
     assert lines == [[(10, 10), (110, 10), (110, 110), (10, 110)]]
     assert faults == ""

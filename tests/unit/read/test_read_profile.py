@@ -25,9 +25,9 @@ def test_the_three_kinds_of_machine_are_there() -> None:
 
 def test_an_old_machine_takes_no_frame_above_819_175_mm() -> None:
     old = read_plotter("old-flat-pen-plotter")
-    assert old.largest == 32767  # 16-bit coordinates of the first HP-GL machines
+    assert old.largest == 32767  # 16-bit coordinates of the first HP-GL machines, from memory
     assert old.frame <= 819.175
-    assert read_plotter("roll-pen-plotter").largest == 8388607  # 2**23 - 1, HP-GL/2
+    assert read_plotter("roll-pen-plotter").largest == 8388607  # 2**23 - 1, HP-GL/2, from memory
 
 
 def test_a_profile_of_ones_own_is_read_by_its_path(tmp_path: Path) -> None:

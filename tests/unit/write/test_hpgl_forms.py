@@ -1,4 +1,7 @@
-"""Forms of HP-GL: the encoded polyline digit by digit, as its maker publishes it."""
+"""Forms of HP-GL: the encoded polyline digit by digit, as its maker publishes it.
+
+Source: PCL 5 Printer Language Technical Reference Manual, part II, HP-GL/2, polyline encoded.
+"""
 
 import numpy as np
 import pytest
@@ -33,8 +36,8 @@ def test_numbers_have_the_published_digits(value: int, base_64: str, base_32: st
     assert _digits(np.array([value]), 32)[0].hex() == base_32
 
 
-def test_a_square_of_100_mm_is_the_published_file() -> None:
-    """The whole file as two foreign readers agree on it: corner at (10, 10) mm."""
+def test_a_square_of_100_mm_is_the_file_that_two_readers_agree_on() -> None:
+    """The whole file as ezdxf and hp2xx agree on it: corner at (10, 10) mm."""
     assert runs_as_hpgl([SQUARE], "encoded 7-bit") == b"PE7<=?x?x?Yf__?Yf@Yf__@Yf;"
     encoded = "50453c3d5fcb5fcb3f7cc0bfbf3f7cc0407cc0bfbf407cc03b"
     assert runs_as_hpgl([SQUARE], "encoded").hex() == encoded

@@ -1,4 +1,4 @@
-"""A program ends, once, whatever the profile says at its end (ISO 6983-1: M02 end, M30 end and back to the start)."""
+"""A program ends, once, whatever the profile says at its end (ISO 6983-1, from memory: M02 and M30)."""
 
 from dataclasses import replace
 
