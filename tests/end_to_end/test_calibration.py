@@ -8,6 +8,7 @@ import pytest
 
 from cutroom.cli import main
 from cutroom.job.calibrating import read_machine
+from cutroom.model.cutter import Language, ToolKind
 from cutroom.model.profile import Plotter
 from cutroom.proof.read_hpgl import run_of
 from cutroom.read.cutter import list_cutters, read_cutter
@@ -41,6 +42,10 @@ def test_every_machine_has_a_calibration_plot(name: str, capsys: pytest.CaptureF
     said = capsys.readouterr().out
     assert "Measure the bar along" in said
     assert "First run" in said
+    tools = {tool.kind for tool in read_cutter(name).tools} if name in list_cutters() else set()
+    for_any = name in list_cutters() and read_cutter(name).language is Language.DXF
+    assert ("Never PVC, vinyl or unknown cloth" in said) == (ToolKind.LASER in tools or for_any)
+    assert ("Blade: " in said) == (bool(tools & {ToolKind.DRAG_KNIFE, ToolKind.TANGENTIAL_KNIFE}) or for_any)
 
 
 def test_bars_ticks_diagonals_and_marks_are_there() -> None:

@@ -118,3 +118,13 @@ def test_machines_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
 def test_a_manifest_is_json(capsys: pytest.CaptureFixture[str]) -> None:
     make(job('files = ["cut-dxf"]\ncutters = ["exchange-dxf"]'), "--json", "--tries", "2")
     assert json.loads(capsys.readouterr().out)["files"][0]["kind"] == "cut-dxf"
+
+
+@pytest.mark.parametrize("kind", ["marker-dxf", "marker-svg", "pieces-dxf"])
+def test_drawings_for_any_machine_come_with_cautions_too(kind: str, capsys: pytest.CaptureFixture[str]) -> None:
+    code, _ = make(job(f'files = ["{kind}"]', copies=1), "--tries", "2")
+    assert code == 0
+    said = capsys.readouterr().out
+    assert "Drawings that any machine may take" in said
+    assert "Never PVC, vinyl or unknown cloth" in said
+    assert said.count("First run: no blade, no beam") == 1

@@ -152,6 +152,23 @@ def test_nothing_moves_before_somebody_says_yes(stand_ins: list[Standing], capsy
     assert not Path(f"{path}.journal").exists()
 
 
+def test_the_same_file_another_day_needs_a_yes_again(
+    stand_ins: list[Standing], capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = proven(a_drawing())
+    standing = on_the_network(stand_ins)
+    assert main(["send", str(path), "--to", standing.address, "--yes"]) == 0
+    drawn = len(standing.finished().drawn)
+    again = on_the_network(stand_ins)
+    capsys.readouterr()
+    assert main(["send", str(path), "--to", again.address]) == 1
+    said = capsys.readouterr().err
+    assert "Local safety codes" in said
+    assert "Nothing was sent" in said
+    assert drawn == 41
+    assert again.finished().drawn == []
+
+
 def test_checking_says_what_would_be_sent_and_opens_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     path = proven(a_drawing(3))
     motion = "[motion]\nspeed = 400\ntravel_speed = 800\nacceleration = 8000\nlift_s = 0.1\n"
@@ -334,6 +351,8 @@ def test_a_blade_gets_its_own_cautions_and_no_crosses(capsys: pytest.CaptureFixt
     said = capsys.readouterr().err
     assert "First run: without blade or beam" in said
     assert "eyes behind the guard" in said
+    assert "Never PVC, vinyl or unknown cloth" in said
+    assert "power off before a blade is changed" in said
     assert main(arguments) == 0
     assert "No crosses are cut" in capsys.readouterr().err
     assert Path("got.plt").read_bytes().count(b"PD") == 39  # the strokes from the third on, and nothing else
@@ -398,12 +417,18 @@ def in_the_middle(
     return standing, arguments, process
 
 
-def test_killed_in_the_middle_it_goes_on_where_the_pen_is(stand_ins: list[Standing]) -> None:
+def test_killed_in_the_middle_it_goes_on_where_the_pen_is(
+    stand_ins: list[Standing], capsys: pytest.CaptureFixture[str]
+) -> None:
     standing, arguments, process = in_the_middle(stand_ins, frames=2, strokes=5)
     process.kill()
     process.communicate()
     assert main(["send", *arguments]) == 1  # not by mistake from the beginning
+    capsys.readouterr()
     assert main(["send", *arguments, "--resume", "--no-marks"]) == 0
+    said = capsys.readouterr().err
+    assert said.startswith("It broke off before: clear a jam only with the emergency stop pressed or the power off")
+    assert "never leave it running alone" in said
     difference = compare(standing.finished().drawn, drawn_by(Path(arguments[0]).read_bytes()))
     assert not difference.lost
     assert not difference.twice

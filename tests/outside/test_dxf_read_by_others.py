@@ -1,7 +1,7 @@
 """DXF files as ezdxf and GDAL read them.
 
-Layers and texts of pieces after ASTM D6673; header variables ($INSUNITS 4 for mm) and versions (AC1009, AC1015) after the
-DXF reference; both from memory.
+Layers and texts of pieces after ASTM D6673; header variables ($INSUNITS 4 for mm) and versions (AC1009, AC1015) after
+the DXF reference; both from memory.
 """
 
 import datetime as dt

@@ -1,4 +1,7 @@
-"""Sizes as layers of a PDF: switched by poppler and pdfium, all on to begin with (optional content, PDF 1.5, from memory)."""
+"""Sizes as layers of a PDF: switched by poppler and pdfium, all on to begin with.
+
+Optional content, PDF 1.5, from memory.
+"""
 
 import re
 import subprocess

@@ -1,4 +1,7 @@
-"""A denim panel let out for the wash: factors from a swatch, before allowance (closed forms; common practice, no source)."""
+"""A denim panel let out for the wash: factors from a swatch, before allowance.
+
+Closed forms; common practice, no source.
+"""
 
 import math
 from dataclasses import replace

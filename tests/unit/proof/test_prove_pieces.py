@@ -1,4 +1,7 @@
-"""The DXF of single pieces, written here by ezdxf from the layers of ASTM D6673 (from memory), sound and with faults."""
+"""The DXF of single pieces, written here by ezdxf from the layers of ASTM D6673, sound and with faults.
+
+The layers are from memory.
+"""
 
 import io
 from collections.abc import Callable, Sequence

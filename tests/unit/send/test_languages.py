@@ -149,7 +149,7 @@ def test_whitespace_line_ends_and_missing_semicolons_are_the_languages_own() -> 
     assert b"".join(one.data for one in passages).startswith(b" IN ;\r\nSP 1 ")
 
 
-# words after ISO 6983-1, from memory; G20 and G21 for inches and millimetres as most interpreters have them, from memory
+# words after ISO 6983-1, and G20 and G21 for inches and millimetres as most interpreters have them: from memory
 GCODE = b"""%
 (marker)
 G21 G90 G17
