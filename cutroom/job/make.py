@@ -52,11 +52,13 @@ class Stage:
         words: What is being done now.
         fabric: The fabric being laid, or empty.
         progress: How its laying goes, or None.
+        lay: What is being laid, whose pieces the progress has the places of, or None.
     """
 
     words: str
     fabric: str = ""
     progress: Progress | None = None
+    lay: Lay | None = None
 
 
 Tell = Callable[[Stage], None]
@@ -234,8 +236,8 @@ def _lay_all(
         words = f"laying {len(lay.wanted)} pieces on {name}"
         say(Stage(words if is_warm() else f"{FIRST_RUN}; then {words}", name))
 
-        def progress(progress: Progress, name: str = name) -> None:
-            say(Stage("laying", name, progress))
+        def progress(part: Lay, progress: Progress, name: str = name) -> None:
+            say(Stage("laying", name, progress, part))
 
         marker, layout = make_marker(
             lay,

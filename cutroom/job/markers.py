@@ -1,6 +1,7 @@
 """From a lay to a marker: put to the nest as its rules ask, and the nest's answer put back."""
 
 import math
+import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
@@ -32,7 +33,9 @@ FLAWLESS = 0.3
 STARTS = 4
 """Places of the pattern at the start line that are tried, at most."""
 
-Tell = Callable[[Progress], None]
+Tell = Callable[[Lay, Progress], None]
+"""Told of each better layout: what is laid, the whole order on its cloth or a section of it, and where its pieces lie.
+Together they are what a picture needs."""
 
 
 def make_marker(
@@ -53,7 +56,7 @@ def make_marker(
         seed: Seed of the search.
         tries: Most arrangements to try, or None for as many as the time allows.
         started: A marker of the same lay to go on from, its locked pieces to stay where they are.
-        progress: Told of each improvement.
+        progress: Told of each improvement; of one lay each is shorter than the one before.
         file: The job file, for messages.
 
     Returns:
@@ -230,9 +233,16 @@ class _Searches:
 
     def __init__(self, lay: Lay, *, seed: int, tries: int | None, progress: Tell | None) -> None:
         workers = WORKERS if tries is None else 1  # counted tries depend on the seed alone
-        self.lay, self.seed = lay, seed
+        self.lay, self.seed, self.progress = lay, seed, progress
+        self.shortest, self.began = math.inf, time.monotonic()
         self.most = MOST_SHAPES if tries is not None else math.inf  # the nest takes as many as its time allows
-        self.nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=progress, known=Known())
+        self.nest = partial(solve, seed=seed, tries=tries, workers=workers, progress=self._tell, known=Known())
+
+    def _tell(self, found: Progress) -> None:
+        """Pass on what is shorter than all that was found before, also by an earlier search."""
+        if self.progress is not None and found.length < self.shortest - GRID / 2:
+            self.shortest = found.length
+            self.progress(self.lay, replace(found, seconds=time.monotonic() - self.began))
 
     def found(self, pattern_start: float | None, seconds: float, started: Started | None) -> Layout:
         """One search; what it went on from is kept where nothing shorter is found and it is proven.

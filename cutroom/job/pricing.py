@@ -79,8 +79,8 @@ class _Search:
         """Make the marker of a lay, from another one on where it is given."""
         began = time.monotonic()
 
-        def tell(progress: Progress) -> None:
-            self.say(Stage("laying", f"{lay.fabric.name}, {words}", progress))
+        def tell(part: Lay, progress: Progress) -> None:
+            self.say(Stage("laying", f"{lay.fabric.name}, {words}", progress, part))
 
         marker, layout = make_marker(
             lay,

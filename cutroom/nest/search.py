@@ -87,8 +87,8 @@ def begin(
     if start:
         _refuse_start(problem, groups, start)
         mended = first.mended(start)
-        if mended is not None:
-            shared.offer(mended, used_length(problem.items, mended))
+        if mended is not None and shared.offer(mended, used_length(problem.items, mended)):
+            tell(shared.best, 0)
     searches = []
     for worker in range(workers):
         rng = np.random.default_rng([seed, worker])
