@@ -2,8 +2,8 @@
 
 For every open strip-packing instance of a folder a row: pieces, seconds, utilisation found (median of the seeds), that
 of the free packing library where it is installed (same seconds, as many workers, never ended early, the same seeds),
-the difference in points, how much longer than proven necessary ours is, and how often a place is sought for a piece
-each second. Each layout, theirs and ours, is judged by shapely to a millionth of a piece; what it objects to is said.
+the difference in points, the best that is published (see `records`), how much longer than proven necessary ours is, and
+how often a place is sought for a piece each second. Each layout, theirs and ours, is judged by shapely to a millionth of a piece; what it objects to is said.
 
 `--growth`: time to the first complete marker that the search tells of, processor time of all threads until then, and
 memory, from 25 to 1600 pieces of our own invention; each marker told must be sound, and shorter than the one before.
@@ -37,6 +37,7 @@ from cutroom.nest.problem import Item, Pose, Problem, Progress
 from cutroom.nest.solve import solve
 from tests.bench.judging import judge_layout
 from tests.bench.library import Answer, ask, is_installed
+from tests.bench.records import BEST_KNOWN
 
 COUNTS = (25, 50, 100, 200, 400, 800, 1600)
 BEHIND = 0.3
@@ -93,9 +94,11 @@ def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers:
         print("the library is not installed (pip install -e '.[dev]'): its columns stay empty")
     solve(garments(5), seconds=0, seed=0, tries=1)  # loads the loops, or compiles them
     print(
-        "instance        pieces  seconds   ours %  library %   points  over bound %  bound by                 sought/s"
+        "instance        pieces  seconds   ours %  library %   points  published %  over bound %  bound by"
+        "                 sought/s"
     )
     gains: dict[str, float] = {}
+    short: dict[str, float] = {}
     objections: list[str] = []
     for path in sorted(folder.glob("*.json")):
         if only and path.stem not in only:
@@ -109,6 +112,8 @@ def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers:
         theirs = list(_ask_all(path, seconds, seeds, workers)) if rival else []
         ours = 100 * median(one.density for one in runs)
         library = 100 * median(one.density for one in theirs) if theirs else math.nan
+        if path.stem in BEST_KNOWN:
+            short[path.stem] = BEST_KNOWN[path.stem] - ours
         if math.isfinite(library):
             gains[path.stem] = ours - library
         bound = lower_bound(problem)
@@ -116,7 +121,7 @@ def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers:
         spent = sum(one.seconds for one in runs)
         print(
             f"{path.stem:<14} {len(problem.items):7}  {spent / len(runs):7.2f}  {ours:7.2f}  {library:9.2f}"
-            f"  {ours - library:+7.2f}  {over:12.2f}  {bound.by:<24.24} {sum(r.sought for r in runs) / spent:8.0f}",
+            f"  {ours - library:+7.2f}  {BEST_KNOWN.get(path.stem, math.nan):11.2f}  {over:12.2f}  {bound.by:<24.24} {sum(r.sought for r in runs) / spent:8.0f}",
             flush=True,
         )
         objections += [
@@ -129,6 +134,8 @@ def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers:
         behind = [f"{name} {gain:+.2f}" for name, gain in gains.items() if gain < -BEHIND]
         print(f"ahead by {mean(gains.values()):+.2f} points on the mean of {len(gains)}", end="; ")
         print(f"behind by more than {BEHIND}: {', '.join(behind) or 'none'}")
+    if short:
+        print(f"short of the best that is published by {mean(short.values()):.2f} points on the mean of {len(short)}")
     print("\n".join(objections) or "shapely objects to none of the layouts")
 
 
