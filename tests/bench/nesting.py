@@ -3,7 +3,8 @@
 For every open strip-packing instance of a folder a row: pieces, seconds, utilisation found (median of the seeds), that
 of the free packing library where it is installed (same seconds, as many workers, never ended early, the same seeds),
 the difference in points, the best that is published (see `records`), how much longer than proven necessary ours is, and
-how often a place is sought for a piece each second. Each layout, theirs and ours, is judged by shapely to a millionth of a piece; what it objects to is said.
+how often a place is sought for a piece each second. Each layout, theirs and ours, is judged by shapely to a millionth
+of a piece; what it objects to is said.
 
 `--growth`: time to the first complete marker that the search tells of, processor time of all threads until then, and
 memory, from 25 to 1600 pieces of our own invention; each marker told must be sound, and shorter than the one before.
@@ -116,12 +117,13 @@ def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers:
             short[path.stem] = BEST_KNOWN[path.stem] - ours
         if math.isfinite(library):
             gains[path.stem] = ours - library
-        bound = lower_bound(problem)
+        bound, published = lower_bound(problem), BEST_KNOWN.get(path.stem, math.nan)
         over = 100 * (median(one.length for one in runs) / bound.length - 1)
         spent = sum(one.seconds for one in runs)
         print(
             f"{path.stem:<14} {len(problem.items):7}  {spent / len(runs):7.2f}  {ours:7.2f}  {library:9.2f}"
-            f"  {ours - library:+7.2f}  {BEST_KNOWN.get(path.stem, math.nan):11.2f}  {over:12.2f}  {bound.by:<24.24} {sum(r.sought for r in runs) / spent:8.0f}",
+            f"  {ours - library:+7.2f}  {published:11.2f}  {over:12.2f}  {bound.by:<24.24}"
+            f" {sum(one.sought for one in runs) / spent:8.0f}",
             flush=True,
         )
         objections += [

@@ -1,7 +1,7 @@
 """The densest layouts of open instances that have been published, in per cent of the strip.
 
-Instances: the nesting sets of ESICUP, the working group on cutting and packing; gardeyn1 and gardeyn4 of Gardeyn, Vanden
-Berghe and Wauters, arXiv 2509.13329 (2025), with which all these layouts were published.
+Instances: the nesting sets of ESICUP, the working group on cutting and packing; gardeyn1 and gardeyn4 of Gardeyn,
+Vanden Berghe and Wauters, arXiv 2509.13329 (2025), with which all these layouts were published.
 """
 
 BEST_KNOWN = {

@@ -44,6 +44,7 @@ def test_each_layout_that_is_told_is_shorter_and_sound(pieces: str, cloth: str) 
             assert stage.lay is not None
             seen.setdefault(id(stage.lay), []).append((stage.lay, stage.progress))
     assert seen
+    lengths: list[float] = []
     for laid in seen.values():
         problem = problem_of(laid[0][0])
         lengths = [progress.length for _, progress in laid]
