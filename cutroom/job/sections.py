@@ -152,6 +152,7 @@ class _Building:
             boxes,
             sum(layout.tries for layout in layouts),
             any(layout.stopped for layout in layouts),
+            sum(layout.larger * self.area_of(members) for members, layout, _ in self.found) / sum(self.areas),
         )
         return Sectioned(whole, self.pattern_start, tuple(round(end, 6) for end in self.ends))
 

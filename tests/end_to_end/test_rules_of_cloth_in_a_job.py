@@ -415,7 +415,8 @@ def test_with_no_seconds_at_all_there_is_a_marker() -> None:
     assert len(only(manifest)["pieces"]) == 8
 
 
-def test_what_an_outline_of_very_many_points_loses_is_said() -> None:
+@pytest.mark.parametrize("more", ["", 'sections = "sizes"'])
+def test_what_an_outline_of_very_many_points_loses_is_said(more: str) -> None:
     """Scallops of 4 mm all round: simpler shapes hold them, at most 0.8 mm outside."""
     angles = [k * 2 * math.pi / 900 for k in range(901)]
     points = [
@@ -428,7 +429,7 @@ def test_what_an_outline_of_very_many_points_loses_is_said() -> None:
         '[[styles.it.pieces]]\nname = "doily"\ncut = "single"\ngrain = "right"\n'
         f'edges = [{{ name = "edge", points = [{rows}] }}]\n'
     )
-    code, manifest = make(job_text(lace, cloth(100), unit="mm", copies=2), "--tries", "1")
+    code, manifest = make(job_text(lace, cloth(100, more=more), unit="mm", copies=2), "--tries", "1")
     assert code == 0
     (note,) = manifest["findings"]
     assert note["severity"] == "note"

@@ -1,7 +1,7 @@
 """The nest against what is known outside it: a rectangle packer, packings without waste, and exact rational arithmetic.
 
 Rectangles: rectpack, a library of its own, run here by itself. Packings without waste: a sheet cut apart by straight
-cuts, whose length is the optimum by construction. Rationals: Python's `fractions`, by the theorem of the separating axis.
+cuts, whose length is the optimum by construction. Rationals: Python's `fractions`, by the separating axis theorem.
 """
 
 import itertools
@@ -39,7 +39,7 @@ def packed_length(sides: list[tuple[int, int]], width: int) -> int:
     packer.pack()
     placed = packer.rect_list()
     assert len(placed) == len(sides)
-    return max(low + tall for _, _, low, _, tall, _ in placed)
+    return int(max(low + tall for _, _, low, _, tall, _ in placed))
 
 
 @pytest.mark.parametrize("seed", range(8))
