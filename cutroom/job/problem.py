@@ -38,7 +38,13 @@ def poses(
     flips = (False, True) if wanted.flipped is None else (wanted.flipped,)
     if piece.symmetric or (wanted.flipped is None and matched is not None and not matched.may_be_flipped):
         flips = flips[:1]
-    return tuple(Pose(flipped=flipped, turn_deg=turn) for turn in dict.fromkeys(turns) for flipped in flips)
+    found = tuple(Pose(flipped=flipped, turn_deg=turn) for turn in dict.fromkeys(turns) for flipped in flips)
+    return tuple(pose for pose in found if fabric.way is not Nap.ONE_WAY or _lies_as_its_like(pose))
+
+
+def _lies_as_its_like(pose: Pose) -> bool:
+    """Across the grain all of one hand lie the same way, and the other hand as their mirror image: they shade alike."""
+    return round(pose.turn_deg / 90.0) % 4 != (1 if pose.flipped else 3)
 
 
 def _either_fold(fabric: Fabric, matched: OnPattern | None) -> bool:

@@ -205,6 +205,9 @@ def _nap(marker: Marker) -> list[Finding]:
             if not piece.crossways:
                 what = f"it lies across the grain (turned {turn:g} degrees), which the piece does not allow"
                 findings.append(stop(name, what, NEST_AGAIN))
+            elif (marker.fabric.nap is Nap.ONE_WAY or has_way) and (quarter == 3) != placement.flipped:
+                what = "it lies across the grain the other way round than its like, on a cloth that lies one way"
+                findings.append(stop(name, what, NEST_AGAIN))
         elif quarter == 2 and marker.fabric.nap is Nap.ONE_WAY:
             findings.append(stop(name, "it lies against the nap, end for end, on a one-way cloth", NEST_AGAIN))
         elif quarter == 2 and has_way:

@@ -86,6 +86,8 @@ def test_a_piece_beyond_the_end_and_a_length_that_is_too_long_are_told() -> None
         (Nap.ONE_WAY, 180.0, False, "against the nap"),
         (Nap.ONE_WAY, 180.0, True, "against the nap"),
         (Nap.ONE_WAY, 90.0, True, ""),
+        (Nap.ONE_WAY, 270.0, True, "the other way round than its like"),
+        (Nap.NONE, 270.0, True, ""),
         (Nap.ONE_WAY, 90.0, False, "across the grain"),
         (Nap.NONE, 180.0, False, ""),
         (Nap.NONE, 270.0, False, "across the grain"),
@@ -96,6 +98,12 @@ def test_turns_are_held_against_the_nap(nap: Nap, turn: float, crossways: bool, 
     text = told(laid((150, 150, turn, False), piece=a_square(crossways=crossways), nap=nap))
     assert what in text
     assert bool(what) is bool(text)
+
+
+def test_across_a_cloth_that_lies_one_way_the_other_hand_lies_mirrored() -> None:
+    band = a_square(crossways=True)
+    assert told(laid((150, 150, 270.0, True), piece=band, nap=Nap.ONE_WAY)) == ""
+    assert "the other way round" in told(laid((150, 150, 90.0, True), piece=band, nap=Nap.ONE_WAY))
 
 
 def test_flipping_about_the_grain_keeps_the_direction() -> None:
