@@ -208,7 +208,7 @@ def _too_little(seconds: float, tries: int | None, seed: int) -> bool:
 def _say_made(made: "Made") -> None:
     from cutroom.job.sheets import cut_lines
     from cutroom.report.cut_list import cut_list_text
-    from cutroom.report.figures import utilisation
+    from cutroom.report.figures import saving_left, utilisation
     from cutroom.report.times import in_words
     from cutroom.units import length_words
 
@@ -218,6 +218,10 @@ def _say_made(made: "Made") -> None:
         line = f"{marker.name}: {long} of {wide}, {utilisation(marker):.1%} used"
         if marker.boxes_length is not None and marker.boxes_length > marker.length:
             line += f"; {length_words(marker.boxes_length - marker.length, made.unit)} saved against boxes"
+        if left := float(saving_left(marker)):
+            line += f"; at most {length_words(left, made.unit)} more could be saved"
+        elif marker.bound is not None:
+            line += "; none of these pieces can be shorter"
         print(f"{line} ({marker.tries} arrangements tried)")
     for finding in made.findings:
         print(finding)

@@ -51,7 +51,7 @@ def test_open_it_takes_30_inches_with_57_and_a_quarter_across() -> None:
     assert len(marker["pieces"]) == 4
 
 
-def test_the_manifest_says_that_it_cannot_be_shorter_and_why() -> None:
+def test_the_manifest_and_the_terminal_say_that_it_cannot_be_shorter(capsys: pytest.CaptureFixture[str]) -> None:
     for spread, pieces, inches, why in (
         ("folded", SKIRT, 31.75, "the fold, which fold pieces share"),
         ("open", SKIRT_OPEN, 30.0, "the longest piece"),
@@ -61,3 +61,4 @@ def test_the_manifest_says_that_it_cannot_be_shorter_and_why() -> None:
         assert marker["bound_mm"] == pytest.approx(inches * 25.4, abs=1e-5)
         assert marker["bound_mm"] <= marker["length_mm"] + 1e-6
         assert marker["bound_by"] == why
+        assert "none of these pieces can be shorter" in capsys.readouterr().out
