@@ -1,6 +1,6 @@
 """An engine that remembers shapes, while pieces come, go, move, turn, are locked, saved and restored, stays true.
 
-Hypothesis draws the doings, some thousands; after each the engine with all it remembers is held against one built afresh.
+Hypothesis draws the doings, some thousands; after each the engine that remembers is held against one built afresh.
 """
 
 import json
@@ -97,7 +97,7 @@ class Doings(RuleBasedStateMachine):
 
 
 def told_of(ground: Ground, placed: list[Laid]) -> tuple[np.ndarray, ...]:
-    """All that the engine says of pieces where they lie: depths, the first overlap, the layout on its grid and pushed."""
+    """All that the engine says of pieces where they lie: depths, the first overlap, the layout on its grid, pushed."""
     stock = ground.stock
     flaw = stock.fixtures[0]
     spots = np.array([[round(one.x * UNITS), round(one.y * UNITS)] for one in placed] + [[flaw.x, flaw.y]])
