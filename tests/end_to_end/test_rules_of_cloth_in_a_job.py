@@ -434,3 +434,28 @@ def test_what_an_outline_of_very_many_points_loses_is_said(more: str) -> None:
     (note,) = manifest["findings"]
     assert note["severity"] == "note"
     assert "simpler shapes that hold them" in note["what"]
+
+
+def test_checks_are_met_both_ways_piece_to_piece() -> None:
+    """By arithmetic of its own: the points of all pieces are whole repeats apart, 7 cm along and 5 cm across."""
+    pieces = rectangle("front", "pair", "61", "23") + rectangle("pocket", "pair", "19", "17")
+    match = (
+        '[[styles.it.matches]]\nname = "pocket place"\n'
+        'points = [{ piece = "front", at = [20, 6] }, { piece = "pocket", at = [3, 4] }]\n'
+    )
+    checks = "pattern = { along = 7, across = 5, from_edge = 2, symmetric = true }"
+    text = job_text(pieces + match, cloth(90, gap="0.5", more=checks), unit="cm", copies=2, write=ALL)
+    code, manifest = make(text, seconds=2)
+    assert code == 0
+    points = {"front": (200.0, 60.0), "pocket": (30.0, 40.0)}
+    fell: list[tuple[float, float]] = []
+    for one in only(manifest)["pieces"]:
+        x, y = points[one["piece"]]
+        turned = math.radians(one["turn_deg"])
+        y = -y if one["flipped"] else y
+        at = x * math.cos(turned) - y * math.sin(turned), x * math.sin(turned) + y * math.cos(turned)
+        fell.append((one["x_mm"] + at[0], one["y_mm"] + at[1]))
+    assert len(fell) == 8
+    for x, y in fell:
+        assert abs((x - fell[0][0] + 35.0) % 70.0 - 35.0) <= 1.0  # each within half a millimetre
+        assert abs((y - 20.0 + 25.0) % 50.0 - 25.0) <= 0.5 + 0.01  # on a line of the check

@@ -114,6 +114,22 @@ def test_matched_points_fall_on_one_place_of_the_repeat(second: tuple[float, flo
     assert bool(words) is bool(text)
 
 
+@pytest.mark.parametrize(
+    ("second", "words"),
+    [
+        ((170.0, 150.0, 0, False), ""),
+        ((170.0, 151.0, 0, False), 'at "hip" the pattern is 1.00 mm off, across the cloth, wanted 0.5 mm'),
+        ((171.0, 150.0, 0, False), 'at "hip" the pattern is 1.00 mm off, along the cloth, wanted 0.5 mm'),
+    ],
+)
+def test_checks_are_held_both_ways(second: tuple[float, float, float, bool], words: str) -> None:
+    # the point lies 20 mm up: at 70 on the first, on a line of the pattern, and two repeats on at the second
+    pattern = Pattern(along=70.0, across=50.0, from_edge=20.0, symmetric=True)
+    text = told((30, 50, 0, False), second, piece=a_square(meets=HIP), pattern=pattern, pattern_start=60.0)
+    assert words in text
+    assert bool(words) is bool(text)
+
+
 def test_a_pattern_that_looks_different_end_for_end_lets_nothing_be_turned() -> None:
     turned = (150.0, 150.0, 180.0, False)
     one_way = Pattern(along=70.0, symmetric=False)
