@@ -17,6 +17,8 @@ from cutroom.proof.words import name_of, stop
 
 CLOSE = 0.01
 """A rule may be missed by this much (mm): the grid of the placements."""
+PAST = 6
+"""Pieces past the end of the cloth that are named."""
 NEST_AGAIN = "Do not cut by this marker; lay it again, and report the fault if it comes back"
 
 
@@ -35,7 +37,12 @@ def prove_cloth_rules(marker: Marker, outlines: Sequence[Array], *, within: Mark
     yield from _pattern(within or marker)
     length = marker.fabric.length
     if length is not None and marker.length > length + CLOSE:
+        far = [index for index, outline in enumerate(outlines) if outline[:, 0].max() > length + CLOSE]
+        past = [name_of(marker, index) for index in far]
         what = f"the marker is {marker.length:.1f} mm long, and there are {length:.1f} mm of this cloth"
+        if past:
+            more = f" and {len(past) - PAST} more" if len(past) > PAST else ""
+            what += f"; past its end lie {len(past)} of {len(outlines)} pieces: {', '.join(past[:PAST])}{more}"
         yield stop(f'fabric "{marker.fabric.name}"', what, "Order less from it, or take a longer length")
 
 
