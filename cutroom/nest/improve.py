@@ -113,7 +113,7 @@ class Improver:
         self.movers_ends = np.array([min(own) for own in ends])
         self.elsewhere: _Layout | None = None
         self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
-        self.tally = np.zeros(2, dtype=np.int64)
+        self.tally = np.zeros(3, dtype=np.int64)
         self.window: Window | None = None
         self.is_pressed, self.luck = False, 1.0 / OFTENER
 

@@ -3,7 +3,7 @@
 For every open strip-packing instance of a folder a row: pieces, seconds, utilisation found (median of the seeds), that
 of the free packing library where it is installed (same seconds, as many workers, never ended early, the same seeds),
 the difference in points, the best that is published (see `records`), how much longer than proven necessary ours is, and
-how often a place is sought for a piece each second. Each layout, theirs and ours, is judged by shapely to a millionth
+how many places are tried for a piece each second. Each layout, theirs and ours, is judged by shapely to a millionth
 of a piece; what it objects to is said.
 
 `--growth`: time to the first complete marker that the search tells of, processor time of all threads until then, and
@@ -30,6 +30,7 @@ from typing import Any
 import numpy as np
 
 from cutroom.errors import CutroomError
+from cutroom.geometry.kernels.types import TRIED
 from cutroom.geometry.polygon import area
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.nest.bound import lower_bound
@@ -53,14 +54,14 @@ class Run:
         density: 0 to 1.
         length: mm.
         seconds: It took.
-        sought: Times a place was sought for a piece.
+        tried: Places that were tried for a piece.
         words: What the judge said.
     """
 
     density: float
     length: float
     seconds: float
-    sought: int
+    tried: int
     words: str
 
 
@@ -83,9 +84,9 @@ def run(problem: Problem, *, seconds: float, seed: int, workers: int) -> Run:
     finally:
         search.begin = begin
     covered = sum(area(item.outline) for item in problem.items)
-    sought = sum(int(one.improver.tally[1]) for one in begun)
+    tried = sum(int(one.improver.tally[TRIED]) for one in begun)
     words = str(judge_layout(problem, layout.placed, layout.length))
-    return Run(covered / (problem.width * layout.length), layout.length, taken, sought, words)
+    return Run(covered / (problem.width * layout.length), layout.length, taken, tried, words)
 
 
 def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers: int) -> None:
@@ -96,7 +97,7 @@ def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers:
     solve(garments(5), seconds=0, seed=0, tries=1)  # loads the loops, or compiles them
     print(
         "instance        pieces  seconds   ours %  library %   points  published %  over bound %  bound by"
-        "                 sought/s"
+        "           evaluations/s"
     )
     gains: dict[str, float] = {}
     short: dict[str, float] = {}
@@ -123,7 +124,7 @@ def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers:
         print(
             f"{path.stem:<14} {len(problem.items):7}  {spent / len(runs):7.2f}  {ours:7.2f}  {library:9.2f}"
             f"  {ours - library:+7.2f}  {published:11.2f}  {over:12.2f}  {bound.by:<24.24}"
-            f" {sum(one.sought for one in runs) / spent:8.0f}",
+            f" {sum(one.tried for one in runs) / spent:13.0f}",
             flush=True,
         )
         objections += [

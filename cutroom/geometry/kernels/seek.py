@@ -22,6 +22,7 @@ from cutroom.geometry.kernels.types import (
     START_X,
     START_Y,
     TOLERANCE,
+    TRIED,
     WHOLES,
     Board,
     Ground,
@@ -87,6 +88,7 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
     pairs, signs, field = ground[0][way], ground[1][way], ground[4]
     spots, worn, weights, rows, met = board[0], board[1], board[2][piece], board[5][0], board[5][3]
     _meet(way, x, y, board)
+    board[5][4][TRIED] += 1
     total, close = 0.0, 0
     for other in range(len(worn)):
         if not met[other]:

@@ -13,6 +13,8 @@ from cutroom.geometry.kernels.types import (
     REAL_ROWS_OUT,
     REALS,
     SEED,
+    SOUGHT,
+    SWEPT,
     WHOLES,
     WHOLES_OUT,
     Ground,
@@ -107,7 +109,7 @@ def separate(
         best_spots: `(n, 2)`, is written: where the pieces lay when they overlapped least.
         best_worn: `(n,)`, likewise.
         kept: See `types.BOARD`; is changed.
-        tally: `(2,)`, is added to: sweeps, places sought.
+        tally: `(3,)`, is added to; see `types.SCRATCH`.
 
     Returns:
         The least overlap, the sum of all depths (units); the search ends at ENOUGH.
@@ -118,7 +120,7 @@ def separate(
     for piece in range(count):
         most = max(most, first[piece + 1] - first[piece])
     rows, fences = np.zeros((count + 4, 4)), np.zeros((most, 4, count))
-    scratch = (rows, fences, np.zeros(len(ground[0]), dtype=np.int64), np.zeros(count, dtype=np.bool_))
+    scratch = (rows, fences, np.zeros(len(ground[0]), dtype=np.int64), np.zeros(count, dtype=np.bool_), tally)
     for piece in range(count):
         measure(piece, ground, spots, worn, depths)
     best, stale = np.inf, 0
@@ -150,7 +152,7 @@ def separate(
                     else:
                         weight = max(starts[piece, other], weights[piece, other] * FADE)
                     weights[piece, other], weights[other, piece] = weight, weight
-        tally[0] += 1
+        tally[SWEPT] += 1
         waiting = 0
         for piece in range(count):
             if first[piece + 1] > first[piece]:
@@ -168,7 +170,7 @@ def separate(
                 cost += weights[piece, other] * depths[piece, other]
             if cost <= 0.0:
                 continue
-            tally[1] += 1
+            tally[SOUGHT] += 1
             if halt[0] != 0:
                 return float(best)
             place[COST], place[AT_X], place[AT_Y], place[WAY] = cost, spots[piece, 0], spots[piece, 1], worn[piece]

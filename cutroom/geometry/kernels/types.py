@@ -54,12 +54,12 @@ from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region,
 least x, what is to be kept from the far end, least y, greatest y; repeat and start of the cloth's pattern along, then
 across, and its tolerance (units); the field of the polygons.
 """
-SCRATCH: types.Type = types.Tuple((REAL_ROWS_OUT, REAL_CUBES_OUT, WHOLES_OUT, FLAGS_OUT))  # type: ignore[no-untyped-call]
+SCRATCH: types.Type = types.Tuple((REAL_ROWS_OUT, REAL_CUBES_OUT, WHOLES_OUT, FLAGS_OUT, WHOLES_OUT))  # type: ignore[no-untyped-call]
 """What a search reckons on, `n` pieces, `v` ways, `w` ways of one piece at most. In this order:
 
 rows `(n + 4, 4)`; fences `(w, 4, n)`: for each way of the piece that is moved, the least and greatest x and y at which
 its box meets that of each other's region; slots `(v,)`: which of the fences is a way's; met `(n,)`: which others it
-meets.
+meets; tally `(3,)`: sweeps, places sought for a piece, and places tried for that.
 """
 BOARD: types.Type = types.Tuple(  # type: ignore[no-untyped-call]
     (REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES, SCRATCH, REAL_CUBES_OUT)
@@ -71,6 +71,8 @@ spots `(n, 2)`: x and y (units); worn `(n,)`: the way each lies; weights `(n, n)
 found before for pieces with that first choice: 1 where there is one, x, y, way.
 """
 
+SWEPT, SOUGHT, TRIED = range(3)
+"""Places of the tally."""
 LEAST_X, FAR, LOW, HIGH, REPEAT_X, START_X, REPEAT_Y, START_Y, TOLERANCE = range(9)
 """Columns of the ground's rooms."""
 
@@ -80,5 +82,5 @@ OUT = -1
 Field = tuple[Wholes, Reals, Reals, Shorts]
 Ground = tuple[Wholes, Reals, Reals, Reals, Field]
 Flags = NDArray[np.bool_]
-Scratch = tuple[Reals, Reals, Wholes, Flags]
+Scratch = tuple[Reals, Reals, Wholes, Flags, Wholes]
 Board = tuple[Reals, Wholes, Reals, Wholes, Wholes, Scratch, Reals]

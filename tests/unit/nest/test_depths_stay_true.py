@@ -111,8 +111,14 @@ def piece_cost(
 ) -> None:
     weights = np.full((len(worn), len(worn)), 2.0)
     first = (np.arange(len(worn) + 1) > piece).astype(np.int64)
-    slots = np.zeros(len(ground.arrays[0]), dtype=np.int64)
-    scratch = (np.zeros((len(worn) + 4, 4)), np.zeros((1, 4, len(worn))), slots, np.zeros(len(worn), dtype=np.bool_))
+    slots, tally = np.zeros(len(ground.arrays[0]), dtype=np.int64), np.zeros(3, dtype=np.int64)
+    scratch = (
+        np.zeros((len(worn) + 4, 4)),
+        np.zeros((1, 4, len(worn))),
+        slots,
+        np.zeros(len(worn), dtype=np.bool_),
+        tally,
+    )
     kept = np.zeros((len(ground.arrays[0]), 1, 4))
     board = (spots, worn, weights, first, worn[[piece]], scratch, kept)
     fence(piece, ground.arrays, board)

@@ -24,7 +24,14 @@ def sought(ground: Ground, kept_way: int) -> np.ndarray:
     """Where the second piece goes from atop the first, with nothing sampled and one place, 300 mm on, kept."""
     ways = [[way.number for _, way in ground.ways[item]] for item in range(2)]
     first, choices = np.array([0, len(ways[0]), len(ways[0]) + len(ways[1])]), np.array(ways[0] + ways[1])
-    scratch = (np.zeros((6, 4)), np.zeros((2, 4, 2)), np.zeros(len(ground.arrays[0]), dtype=np.int64), np.zeros(2) > 0)
+    tally = np.zeros(3, dtype=np.int64)
+    scratch = (
+        np.zeros((6, 4)),
+        np.zeros((2, 4, 2)),
+        np.zeros(len(ground.arrays[0]), dtype=np.int64),
+        np.zeros(2) > 0,
+        tally,
+    )
     kept = np.zeros((len(ground.arrays[0]), 3, 4))
     kept[ways[1][0], 1] = 1.0, 300.0 * UNITS, 85.0 * UNITS, kept_way
     spots, worn = np.array([[0.0, 15.0 * UNITS], [0.0, 15.0 * UNITS]]), np.array([ways[0][0], ways[1][0]])
