@@ -221,7 +221,7 @@ def _say_made(made: "Made") -> None:
         if left := float(saving_left(marker)):
             line += f"; at most {length_words(left, made.unit)} more could be saved"
         elif marker.bound is not None:
-            line += "; none of these pieces can be shorter"
+            line += "; no marker of these pieces by these rules can be shorter"
         print(f"{line} ({marker.tries} arrangements tried)")
     for finding in made.findings:
         print(finding)

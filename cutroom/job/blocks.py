@@ -138,8 +138,10 @@ def _refuse_bound(lay: Lay, wanted: Sequence[Wanted]) -> None:
 
 
 def _flip(lay: Lay, packed: Packed) -> bool | None:
-    """A block may be laid the other hand up where each of its pieces may."""
+    """A block may be laid the other hand up where each of its pieces may, and none might then lie unlike its like."""
     wanted = [lay.wanted[number] for number in packed.members]
+    if lay.fabric.way is Nap.ONE_WAY and any(one.piece.crossways for one in wanted):
+        return False
     return None if all(one.flipped is None or one.piece.symmetric for one in wanted) else False
 
 

@@ -145,11 +145,12 @@ def _allowing(item: Item, wanted: Wanted, pose: Pose) -> Item:
     if pose in item.poses:
         return item
     near = min(item.poses, key=lambda own: (own.flipped != pose.flipped, _between(own.turn_deg, pose.turn_deg)))
-    off = min(_between(base, pose.turn_deg) for base in {round(own.turn_deg / 90.0) * 90.0 for own in item.poses})
+    alike = [own for own in item.poses if own.flipped == pose.flipped] or [near]
+    off = min(_between(base, pose.turn_deg) for base in {round(own.turn_deg / 90.0) * 90.0 for own in alike})
     leans = 0.0 if wanted.piece.cut is Cut.FOLD or item.match is not None else wanted.piece.tilt_deg
     if near.flipped == pose.flipped and len(item.poses) > 1 and off <= leans + 1e-9:
         return replace(item, poses=(*item.poses, pose))
-    allowed = ", ".join(f"{turn:g}" for turn in dict.fromkeys(own.turn_deg for own in item.poses))
+    allowed = ", ".join(f"{turn:g}" for turn in dict.fromkeys(own.turn_deg for own in alike))
     raise NestError(
         f"in the marker to go on from it lies {'flipped and ' if pose.flipped else ''}turned "
         f"{pose.turn_deg:g} degrees, which grain, nap, fold or pattern do not allow",

@@ -187,7 +187,7 @@ def _file_all(
         page = _report(order, drafted, made, drawings, outputs, machines)
         outputs.append(page)
         made = replace(made, written=(*made.written, page.written))
-    for_any = not machines.all_of_them and any(kind in FOR_ANY_MACHINE for kind in order.outputs.kinds)
+    for_any = not machines.cutters and any(kind in FOR_ANY_MACHINE for kind in order.outputs.kinds)
     made = replace(made, cautions=first_run(machines.all_of_them, for_any=for_any))
     return _put_all(order, made, outputs, stems, machines)
 

@@ -18,7 +18,7 @@ from cutroom.model.lay import Lay
 from cutroom.model.marker import GRID, Marker, Placement
 from cutroom.nest.bound import lower_bound
 from cutroom.nest.known import Known
-from cutroom.nest.problem import Laid, Layout, Pose, Problem, Progress, laid_outline, used_length
+from cutroom.nest.problem import Laid, Layout, Problem, Progress, laid_outline, used_length
 from cutroom.nest.solve import solve
 from cutroom.proof.marker import prove_marker
 
@@ -278,19 +278,14 @@ class _Searches:
         if first.stopped:
             return first
         if problem.same_way:
-            ways = {laid.item: _way(laid.pose) for laid in first.placed}
+            ways = {laid.item: laid.pose.quarter for laid in first.placed}
             items = tuple(
-                replace(item, poses=tuple(pose for pose in item.poses if _way(pose) == ways[number]))
+                replace(item, poses=tuple(pose for pose in item.poses if pose.quarter == ways[number]))
                 for number, item in enumerate(problem.items)
             )
             problem = replace(problem, items=items, same_way=False)
         second = self.nest(problem, seconds=(1 - STRAIGHT) * seconds, start=first.placed)
         return replace(second, tries=first.tries + second.tries, boxes_length=first.boxes_length)
-
-
-def _way(pose: Pose) -> int:
-    """Which quarter a pose points to, its tilt apart."""
-    return round(pose.turn_deg / 90.0) % 4
 
 
 def _to_the_start(lay: Lay, layout: Layout, start: float, repeat: float) -> tuple[Layout, float]:

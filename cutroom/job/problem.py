@@ -32,19 +32,16 @@ def poses(
     if piece.cut is Cut.FOLD:  # turned end for end and flipped, it still has its fold edge on the fold
         folds = (False, True) if fabric.spread is Spread.TUBULAR and _either_fold(fabric, matched) else (False,)
         return tuple(Pose(flipped=(turn == 180.0) != far, turn_deg=turn) for far in folds for turn in turns)
-    if piece.crossways and matched is None:
+    if piece.crossways and matched is None and fabric.way is not Nap.BY_GARMENT:
         turns += [90.0, 270.0]
     turns += [(turn + sign * share * piece.tilt_deg) % 360.0 for share in tilts for sign in (1, -1) for turn in turns]
     flips = (False, True) if wanted.flipped is None else (wanted.flipped,)
     if piece.symmetric or (wanted.flipped is None and matched is not None and not matched.may_be_flipped):
         flips = flips[:1]
     found = tuple(Pose(flipped=flipped, turn_deg=turn) for turn in dict.fromkeys(turns) for flipped in flips)
-    return tuple(pose for pose in found if fabric.way is not Nap.ONE_WAY or _lies_as_its_like(pose))
-
-
-def _lies_as_its_like(pose: Pose) -> bool:
-    """Across the grain all of one hand lie the same way, and the other hand as their mirror image: they shade alike."""
-    return round(pose.turn_deg / 90.0) % 4 != (1 if pose.flipped else 3)
+    if fabric.way is not Nap.ONE_WAY:
+        return found
+    return tuple(pose for pose in found if pose.quarter != (1 if pose.flipped and not piece.symmetric else 3))
 
 
 def _either_fold(fabric: Fabric, matched: OnPattern | None) -> bool:

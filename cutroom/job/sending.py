@@ -7,6 +7,7 @@ from typing import BinaryIO
 
 from cutroom.errors import DeviceError, FileError
 from cutroom.job.devices import Device, device_named
+from cutroom.job.output import FOR_ANY_MACHINE
 from cutroom.job.proven import Copy
 from cutroom.model.motion import Motion
 from cutroom.model.profile import Connection, Line
@@ -87,9 +88,11 @@ class Planned:
 
     @property
     def cuts(self) -> bool:
-        """The machine has a blade or a beam."""
+        """The machine has a blade or a beam, or might have."""
         by_file = self.copy.kind.startswith("cut-") or self.language().name == Gcode.name
-        return by_file or (self.device is not None and self.device.cuts)
+        if self.device is None:
+            return by_file or self.copy.kind in FOR_ANY_MACHINE or self.wanted.as_is
+        return by_file or self.device.cuts
 
     @property
     def moves(self) -> bool:

@@ -46,7 +46,7 @@ def read_instance(path: Path) -> Instance:
         raise FileError(f"is not JSON ({error})", "Give a strip-packing instance as JSON", file=str(path)) from error
     try:
         return _instance(found)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise FileError(
             f"is not a strip-packing instance ({type(error).__name__}: {error})",
             "Give strip_height and items, each with shape.data, demand and allowed_orientations",

@@ -29,6 +29,11 @@ class Pose:
     flipped: bool = False
     turn_deg: float = 0.0
 
+    @property
+    def quarter(self) -> int:
+        """Which of the four ways it points, its tilt apart: quarter turns, 0 to 3."""
+        return round(self.turn_deg / 90.0) % 4
+
 
 @dataclass(frozen=True, slots=True)
 class Match:
@@ -321,9 +326,14 @@ def _refuse_unmatched(problem: Problem, item: Item, place: str) -> None:
 
 
 def _refuse_locks(problem: Problem) -> None:
-    """Refuse locks of unknown or repeated items, in poses they may not take, off the strip, the fold or the pattern."""
+    """Refuse locks of unknown or repeated items, in poses they may not take, off the strip, the fold or the pattern.
+
+    Where every item that meets the pattern is locked, whether they meet it is for the proof to say.
+    """
     seen: set[int] = set()
-    ways: dict[str, tuple[float, str]] = {}
+    ways: dict[str, tuple[int, str]] = {}
+    held = {laid.item for laid in problem.locked}
+    all_matched = all(number in held for number, item in enumerate(problem.items) if item.match is not None)
     for laid in problem.locked:
         if not 0 <= laid.item < len(problem.items) or laid.item in seen:
             raise NestError(
@@ -341,14 +351,15 @@ def _refuse_locks(problem: Problem) -> None:
             raise NestError("it is locked with its fold edge off the fold", "Move it on to the fold", place=place)
         if low < -1e-6 or not least - 1e-6 <= laid.y <= most + 1e-6:
             raise NestError("it is locked where it lies beside the cloth", "Move it on to the cloth", place=place)
-        if item.match is not None and (off := item.match.off_by(laid)) > item.match.tolerance + STEP / UNITS:
+        off = 0.0 if item.match is None or all_matched else item.match.off_by(laid)
+        if item.match is not None and off > item.match.tolerance + STEP / UNITS:
             raise NestError(
-                f"it is locked {off:.2f} mm off the place where it meets the cloth's pattern",
+                f"it is locked {off:.2f} mm off the place where it meets the cloth's pattern as that starts here",
                 "Move it there, or unlock it",
                 place=place,
             )
-        ways.setdefault(item.group, (laid.pose.turn_deg, item.name))
-        if problem.same_way and ways[item.group][0] != laid.pose.turn_deg:
+        ways.setdefault(item.group, (laid.pose.quarter, item.name))
+        if problem.same_way and ways[item.group][0] != laid.pose.quarter:
             raise NestError(
                 f'it is locked pointing the other way than "{ways[item.group][1]}", and all pieces of its garment must '
                 "point alike",
@@ -367,13 +378,15 @@ def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
         if steps_up(least) <= steps_down(most):
             return
         short = max(least - most, (steps_up(least) - steps_down(most)) / UNITS)  # shifts lie on the grid
-        wants.append(problem.width + short if not item.on_fold else high + problem.gap * problem.far_fold)
+        deep, tall = _kept_clear(problem, item, pose)
+        from_fold = -deep if abs(low) > 1e-6 else tall if problem.far_fold else high
+        wants.append(from_fold if item.on_fold else problem.width + short)
     if not wants:
         raise NestError("no pose lays its fold edge on the fold", "Draw the fold edge along y = 0", place=place)
     if item.on_fold:
         raise NestError(
-            f"it needs {min(wants):.2f} mm from the fold to the edge of the cloth and has {problem.width:.2f}: "
-            f"{min(wants) - problem.width:.2f} mm too wide",
+            f"it needs {min(wants):.2f} mm from the fold to the {'other fold' if problem.far_fold else 'edge'} of the "
+            f"cloth and has {problem.width:.2f}: {min(wants) - problem.width:.2f} mm too wide",
             "Fold wider cloth, or spread it open and lay the piece whole",
             place=place,
         )

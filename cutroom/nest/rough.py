@@ -52,7 +52,7 @@ def lay_boxes(problem: Problem, choices: tuple[tuple[Pose, ...], ...]) -> tuple[
     measure = cache(partial(_measured, problem))
     crates = [_crate(item, choices[item], measure) for item in problem.free]
     blocks = _blocks(problem)
-    lays: list[tuple[Laid, ...] | None] = [_single_file(problem, crates, blocks)]
+    lays: list[tuple[Laid, ...] | None] = [_single_file(problem, crates, blocks, choices, measure)]
     if not any(item.match for item in problem.items):
         lays.append(_columns(problem, crates, blocks))
     if not (problem.fold or blocks or problem.table or len(lays) == 1):
@@ -143,24 +143,48 @@ def _past(problem: Problem, left: int, size: int, blocks: list[tuple[int, int]])
     return left
 
 
-def _single_file(problem: Problem, crates: list[_Crate], blocks: list[tuple[int, int]]) -> tuple[Laid, ...]:
-    """One after another: always possible."""
+def _single_file(
+    problem: Problem,
+    crates: list[_Crate],
+    blocks: list[tuple[int, int]],
+    choices: tuple[tuple[Pose, ...], ...],
+    measure: _Measure,
+) -> tuple[Laid, ...]:
+    """One after another, each in the first pose in which it goes: possible but for a pattern that fits no table."""
     gap, left, placed = steps_up(_gap(problem)) // STEP, 0, []
     for crate in crates:
-        left = _past(problem, left, crate.box[2] - crate.box[0], blocks)
-        laid = _met(problem, _put(crate, left, 0), crate)
-        while _past(problem, at := _left(crate, laid), crate.box[2] - crate.box[0], blocks) != at:
-            if problem.table is not None and (at - left) * STEP > FARTHEST * problem.table * UNITS:
+        laid = _next_in_file(problem, crate, left, blocks)
+        others = (pose for pose in choices[crate.item] if pose != crate.pose)
+        while laid is None:
+            pose = next(others, None)
+            if pose is None:
+                assert problem.table is not None
                 raise NestError(
                     f"it lies across an end of the table, {problem.table:.2f} mm long, wherever it meets the cloth's "
                     "pattern",
                     "Take a longer table, or do not match this piece along the cloth",
                     place=f'piece "{problem.items[crate.item].name}"',
                 )
-            laid = _met(problem, _put(crate, at + 1, 0), crate)  # the pattern led it back beside a block
+            if measure(crate.item, pose)[1] <= measure(crate.item, pose)[2]:
+                crate = _crate(crate.item, (pose,), measure)
+                laid = _next_in_file(problem, crate, left, blocks)
         placed.append(laid)
-        left = at + crate.box[2] - crate.box[0] + gap
+        left = _left(crate, laid) + crate.box[2] - crate.box[0] + gap
     return tuple(placed)
+
+
+def _next_in_file(problem: Problem, crate: _Crate, left: int, blocks: list[tuple[int, int]]) -> Laid | None:
+    """The first place from `left` on beside no block and across no end of the table; None where there is none."""
+    size = crate.box[2] - crate.box[0]
+    start = left = _past(problem, left, size, blocks)
+    while True:
+        laid = _met(problem, _put(crate, left, 0), crate)
+        at = _left(crate, laid)
+        left = _past(problem, at, size, blocks)
+        if left == at:
+            return laid
+        if problem.table is not None and (at - start) * STEP > FARTHEST * problem.table * UNITS:
+            return None  # the pattern led it across an end every time
 
 
 def _left(crate: _Crate, laid: Laid) -> int:

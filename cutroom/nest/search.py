@@ -115,7 +115,7 @@ def _refuse_start(problem: Problem, groups: Groups, start: tuple[Laid, ...]) -> 
                 place=f'piece "{item.name}"',
             )
     for group in range(len(groups.turns)):
-        if len({start[item].pose.turn_deg for item in range(len(start)) if groups.of[item] == group}) > 1:
+        if len({start[item].pose.quarter for item in range(len(start)) if groups.of[item] == group}) > 1:
             raise NestError(
                 "in the marker to go on from the pieces of a garment lie both ways, and must all lie the same way",
                 "Turn them to lie one way",

@@ -19,7 +19,7 @@ _PROCESSES = (("separate",), ("near",), ("nofit", "outwards"))
 """What each process compiles: about as much as the others."""
 _STROKES = {"tour": "pieces_way"}
 """What orders strokes: compiled in a process of its own once the nest's loops are, while the nest runs."""
-FIRST_RUN = "compiling the inner loops, once on this machine: up to half a minute"
+FIRST_RUN = "getting ready, once on this machine: up to half a minute"
 """What is said while that is waited for."""
 _running: list[subprocess.Popen[bytes]] = []
 _waiting: list[str] = []

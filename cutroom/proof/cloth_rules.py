@@ -41,8 +41,8 @@ def prove_cloth_rules(marker: Marker, outlines: Sequence[Array], *, within: Mark
         past = [name_of(marker, index) for index in far]
         what = f"the marker is {marker.length:.1f} mm long, and there are {length:.1f} mm of this cloth"
         if past:
-            more = f" and {len(past) - PAST} more" if len(past) > PAST else ""
-            what += f"; past its end lie {len(past)} of {len(outlines)} pieces: {', '.join(past[:PAST])}{more}"
+            more = f"; and {len(past) - PAST} more" if len(past) > PAST else ""
+            what += f"; past its end {'lie' if len(past) > 1 else 'lies'} {'; '.join(past[:PAST])}{more}"
         yield stop(f'fabric "{marker.fabric.name}"', what, "Order less from it, or take a longer length")
 
 

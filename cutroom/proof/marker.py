@@ -192,6 +192,7 @@ def _nap(marker: Marker) -> list[Finding]:
     ways: dict[tuple[str, str, int], set[int]] = defaultdict(set)
     pattern = marker.fabric.pattern
     has_way = pattern is not None and not pattern.symmetric
+    one_way = marker.fabric.nap is Nap.ONE_WAY or has_way
     for index, placement in enumerate(marker.placements):
         piece, name = marker.prepared(placement), name_of(marker, index)
         turn = round(placement.turn_deg % 360.0, 9) % 360.0
@@ -205,7 +206,10 @@ def _nap(marker: Marker) -> list[Finding]:
             if not piece.crossways:
                 what = f"it lies across the grain (turned {turn:g} degrees), which the piece does not allow"
                 findings.append(stop(name, what, NEST_AGAIN))
-            elif (marker.fabric.nap is Nap.ONE_WAY or has_way) and (quarter == 3) != placement.flipped:
+            elif marker.fabric.nap is Nap.BY_GARMENT and not has_way:
+                what = "it lies across the grain, on a cloth whose garments must each lie one way"
+                findings.append(stop(name, what, NEST_AGAIN))
+            elif one_way and (quarter == 3) != (placement.flipped and not piece.symmetric):
                 what = "it lies across the grain the other way round than its like, on a cloth that lies one way"
                 findings.append(stop(name, what, NEST_AGAIN))
         elif quarter == 2 and marker.fabric.nap is Nap.ONE_WAY:

@@ -26,7 +26,9 @@ def test_it_is_made_and_proven(cut: str) -> None:
         assert piece.label.height >= 4.0
 
 
-def test_on_a_cloth_that_lies_one_way_bands_across_it_lie_alike_and_their_pairs_mirrored() -> None:
+def test_on_a_cloth_that_lies_one_way_bands_across_it_lie_alike_and_their_pairs_mirrored(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     """Two bands round each other would shade differently (common practice, no source). Only across do they fit here."""
     bands = rectangle("band", "pair", "140", "9", crossways=True).replace('[[0, "9"], [0, 0]]', '[[0, "9"], [1, 0]]')
     bands = bands.replace('[[0, 0], ["140", 0]]', '[[1, 0], ["140", 0]]')
@@ -36,3 +38,10 @@ def test_on_a_cloth_that_lies_one_way_bands_across_it_lie_alike_and_their_pairs_
     pieces = json.loads(Path("out/cloth-marker.json").read_text(encoding="utf-8"))["pieces"]
     assert {(one["flipped"], one["turn_deg"]) for one in pieces} == {(False, 90.0), (True, 270.0)}
     assert manifest["markers"][0]["length_mm"] == pytest.approx(8 * 90.0, abs=0.01)  # 1440 and more along it
+    marker = json.loads(Path("out/cloth-marker.json").read_text(encoding="utf-8"))
+    marker["pieces"][0]["turn_deg"] = (marker["pieces"][0]["turn_deg"] + 180.0) % 360.0
+    Path("turned.json").write_text(json.dumps(marker), encoding="utf-8")
+    capsys.readouterr()
+    code, _ = make(job_text(bands, cloth, unit="cm", copies=4), "--tries", "1", "--from", "turned.json")
+    assert code == 1
+    assert "which grain, nap, fold or pattern do not allow" in capsys.readouterr().err

@@ -358,6 +358,15 @@ def test_a_blade_gets_its_own_cautions_and_no_crosses(capsys: pytest.CaptureFixt
     assert Path("got.plt").read_bytes().count(b"PD") == 39  # the strokes from the third on, and nothing else
 
 
+def test_a_drawing_that_any_machine_may_take_and_bytes_as_they_are_come_with_all_cautions(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["send", str(proven(a_drawing(), kind="marker-svg")), "--to", "file:got", "--as-is", "--check"]) == 0
+    assert "Never PVC" in capsys.readouterr().err
+    assert main(["send", str(proven(a_drawing())), "--to", "file:got.plt", "--check"]) == 0
+    assert "Never PVC" not in capsys.readouterr().err
+
+
 def test_a_spool_folder_gets_whole_jobs_only() -> None:
     Path("spool").mkdir()
     path = proven(a_drawing())

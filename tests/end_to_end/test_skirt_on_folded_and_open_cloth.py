@@ -61,4 +61,4 @@ def test_the_manifest_and_the_terminal_say_that_it_cannot_be_shorter(capsys: pyt
         assert marker["bound_mm"] == pytest.approx(inches * 25.4, abs=1e-5)
         assert marker["bound_mm"] <= marker["length_mm"] + 1e-6
         assert marker["bound_by"] == why
-        assert "none of these pieces can be shorter" in capsys.readouterr().out
+        assert "no marker of these pieces by these rules can be shorter" in capsys.readouterr().out

@@ -32,7 +32,7 @@ def box(along: float, across: float) -> Points:
 
 def packed_length(sides: list[tuple[int, int]], width: int) -> int:
     """The length that the rectangle packer takes, none of them turned."""
-    packer = rectpack.newPacker(rotation=False)
+    packer = rectpack.newPacker(pack_algo=rectpack.GuillotineBssfSas, rotation=False)  # a way that the nest never asks
     packer.add_bin(width, sum(along for along, _ in sides))
     for along, across in sides:
         packer.add_rect(across, along)

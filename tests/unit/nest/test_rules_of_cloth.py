@@ -207,7 +207,8 @@ def test_a_stripe_that_no_place_across_meets_and_a_table_too_short_are_refused()
     [
         (
             Problem(
-                100.0, 0.0, (Item("a", box(50, 50), (Pose(),), match=Match((0.0, 0.0), (40.0, 0.0))),),
+                100.0, 0.0,
+                tuple(Item(name, box(50, 50), (Pose(),), match=Match((0.0, 0.0), (40.0, 0.0))) for name in "ab"),
                 locked=(Laid(0, Pose(), 46.0, 0.0),),
             ),
             "locked 6.00 mm off the place where it meets the cloth's pattern",
@@ -241,6 +242,33 @@ def test_a_fold_piece_wider_than_half_the_cloth_is_told_what_lies_from_fold_to_e
     ) as at:
         solve(problem, seconds=0, seed=1, tries=1)
     assert at.value.fix == "Fold wider cloth, or spread it open and lay the piece whole"
+
+
+def test_on_a_tube_a_fold_piece_is_told_what_lies_from_fold_to_fold() -> None:
+    poses = (Pose(), Pose(turn_deg=180.0), Pose(True), Pose(True, 180.0))
+    items = (Item("back", box(50, 320), poses, on_fold=True),)
+    problem = Problem(300.0, 2.0, items, fold=True, far_fold=True)
+    with pytest.raises(NestError) as at:
+        solve(problem, seconds=0, seed=1, tries=1)
+    assert "needs 322.00 mm from the fold to the other fold of the cloth and has 300.00" in str(at.value)
+
+
+def test_a_pose_in_which_the_match_goes_on_the_table_is_taken_though_it_is_not_the_first() -> None:
+    match = Match((290.0, 0.0), (400.0, 0.0), (100.0, 0.0), 0.25)
+    item = Item("back", box(390, 50), BOTH, match=match)
+    layout = solve(Problem(100.0, 0.0, (item,), table=400.0), seconds=0, seed=1, tries=2)
+    assert layout.placed[0].pose == BOTH[1]
+    fine = Item("fine", box(2999, 50), (Pose(),), match=Match((0.0, 0.0), (6.0, 0.0), (3.0, 0.0), 0.0))
+    with pytest.raises(NestError, match="wherever it meets"):  # soon, also where repeats are many
+        solve(Problem(100.0, 0.0, (fine,), table=3000.0), seconds=0, seed=1, tries=1)
+
+
+def test_locked_pieces_of_a_garment_may_lean_apart() -> None:
+    poses = (*BOTH, Pose(turn_deg=2.0))
+    items = tuple(Item(name, box(50, 40), poses, group="g") for name in "ab")
+    locked = (Laid(0, poses[0], 0.0, 0.0), Laid(1, poses[2], 60.0, 10.0))
+    layout = solve(Problem(100.0, 0.0, items, same_way=True, locked=locked), seconds=0, seed=1, tries=1)
+    assert layout.placed == locked
 
 
 def test_a_match_that_no_table_has_room_for_is_refused_and_one_that_a_later_table_has_is_met() -> None:

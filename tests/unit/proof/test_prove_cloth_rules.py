@@ -165,7 +165,7 @@ def test_a_garment_keeps_within_its_shade_and_the_marker_within_its_cloth() -> N
     assert told(*both, shade=210.0, length=210.0) == ""
     assert "take up 210.0 mm of the cloth, where at most 200 mm keep one shade" in told(*both, shade=200.0)
     text = told(*both, length=200.0)
-    assert "210.0 mm long, and there are 200.0 mm of this cloth; past its end lie 1 of 2 pieces: " in text
+    assert "210.0 mm long, and there are 200.0 mm of this cloth; past its end lies " in text
 
 
 EDGED = a_square(edge_gaps=(EdgeGap("lower", 20.0, (0,)), EdgeGap("upper", 0.0, (2,))))

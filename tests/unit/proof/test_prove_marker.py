@@ -104,6 +104,10 @@ def test_across_a_cloth_that_lies_one_way_the_other_hand_lies_mirrored() -> None
     band = a_square(crossways=True)
     assert told(laid((150, 150, 270.0, True), piece=band, nap=Nap.ONE_WAY)) == ""
     assert "the other way round" in told(laid((150, 150, 90.0, True), piece=band, nap=Nap.ONE_WAY))
+    alike = replace(band, symmetric=True)  # flipped it is the same: it points as it is turned
+    assert told(laid((150, 150, 90.0, True), piece=alike, nap=Nap.ONE_WAY)) == ""
+    assert "the other way round" in told(laid((150, 150, 270.0, True), piece=alike, nap=Nap.ONE_WAY))
+    assert "must each lie one way" in told(laid((150, 150, 90.0, False), piece=band, nap=Nap.BY_GARMENT))
 
 
 def test_flipping_about_the_grain_keeps_the_direction() -> None:
