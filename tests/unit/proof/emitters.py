@@ -112,6 +112,10 @@ def a_marker(
         x = round(cell * (index // across + 0.5) + rng.uniform(-1, 1), 2)
         y = round(cell * (index % across + 0.5) + rng.uniform(-1, 1), 2)
         flipped = bool(rng.integers(2))
+        if piece.crossways and turn and nap is Nap.ONE_WAY:  # all of one hand alike, the other hand mirrored
+            turn = 270.0 if flipped and not piece.symmetric else 90.0
+        if piece.crossways and nap is Nap.BY_GARMENT:
+            turn = 0.0
         placements.append(Placement(piece.name, piece.garment, piece.size, index + 1, flipped, turn, x, y))
     return settled(Marker("linen", Fabric("linen", cell * across, nap=nap, gap=1.0), 1.0, tuple(placements), kinds))
 
