@@ -5,7 +5,6 @@ saving the best so far.
 """
 
 import gc
-import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -195,14 +194,11 @@ def plotters_command() -> int:
 
 def _too_little(seconds: float, tries: int | None, seed: int) -> bool:
     """Whether the searches are given less than nothing, or no number, after saying so."""
-    too_little = not (math.isfinite(seconds) and seconds >= 0 and seed >= 0) or (tries is not None and tries < 1)
-    if too_little:
-        words = (
-            "The time, the seed and the tries cannot be negative. "
-            "Give --seconds and --seed of 0 or more and --tries of 1 or more."
-        )
+    from cutroom.nest.limits import out_of_range
+
+    if words := out_of_range(seconds, tries, seed):
         print(words, file=sys.stderr)
-    return too_little
+    return bool(words)
 
 
 def _say_made(made: "Made") -> None:

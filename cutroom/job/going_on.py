@@ -146,7 +146,7 @@ def _allowing(item: Item, wanted: Wanted, pose: Pose) -> Item:
         return item
     near = min(item.poses, key=lambda own: (own.flipped != pose.flipped, _between(own.turn_deg, pose.turn_deg)))
     alike = [own for own in item.poses if own.flipped == pose.flipped] or [near]
-    off = min(_between(base, pose.turn_deg) for base in {round(own.turn_deg / 90.0) * 90.0 for own in alike})
+    off = min(_between(base, pose.turn_deg) for base in {own.quarter * 90.0 for own in alike})
     leans = 0.0 if wanted.piece.cut is Cut.FOLD or item.match is not None else wanted.piece.tilt_deg
     if near.flipped == pose.flipped and len(item.poses) > 1 and off <= leans + 1e-9:
         return replace(item, poses=(*item.poses, pose))

@@ -16,7 +16,6 @@ from cutroom.job.manifest import Written, manifest_bytes
 from cutroom.job.markers import make_marker
 from cutroom.job.output import (
     ENDINGS,
-    FOR_ANY_MACHINE,
     PIECES,
     REPORT,
     Drawing,
@@ -40,6 +39,7 @@ from cutroom.plan.lays import plan_lays
 from cutroom.prepare.check import check_labels
 from cutroom.proof.marker import prove_marker
 from cutroom.report.cautions import first_run
+from cutroom.report.sending import FOR_ANY_MACHINE
 from cutroom.units import Unit, in_words
 from cutroom.write.svg import write_svg
 

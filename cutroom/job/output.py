@@ -57,8 +57,6 @@ CUT_WRITERS: Mapping[Language, Callable[[Toolpaths, Cutter], bytes]] = {
     Language.DXF: write_cut_dxf,
     Language.SVG: write_cut_svg,
 }
-FOR_ANY_MACHINE = ("marker-dxf", "marker-svg", "pieces-dxf")
-"""Kinds of file that any machine may be given, also one with a knife or a beam."""
 PIECES, REPORT = ("pieces.dxf", "pieces-dxf"), ("report.html", "report-html")
 LONGEST = 60
 """Letters of a name that go into a file's."""

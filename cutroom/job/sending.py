@@ -7,11 +7,10 @@ from typing import BinaryIO
 
 from cutroom.errors import DeviceError, FileError
 from cutroom.job.devices import Device, device_named
-from cutroom.job.output import FOR_ANY_MACHINE
 from cutroom.job.proven import Copy
 from cutroom.model.motion import Motion
 from cutroom.model.profile import Connection, Line
-from cutroom.report.sending import sending_cautions
+from cutroom.report.sending import FOR_ANY_MACHINE, sending_cautions
 from cutroom.send.address import names_a_line, parse_address
 from cutroom.send.gcode import Gcode
 from cutroom.send.hpgl import Hpgl

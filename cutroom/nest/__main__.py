@@ -5,13 +5,13 @@ The first run on a machine compiles the inner loops; that does not count in the 
 
 import argparse
 import json
-import math
 import sys
 import time
 from pathlib import Path
 
 from cutroom.errors import CutroomError
 from cutroom.nest.instance import answer, read_instance
+from cutroom.nest.limits import out_of_range
 from cutroom.nest.warm import FIRST_RUN, is_warm, wait_until_warm
 
 
@@ -29,9 +29,8 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=0, help="seed of the search")
     parser.add_argument("--workers", type=int, default=1, help="searches side by side")
     chosen = parser.parse_args(arguments)
-    tries = 1 if chosen.tries is None else chosen.tries
-    if not (math.isfinite(chosen.seconds) and chosen.seconds >= 0 and chosen.seed >= 0 and tries >= 1):
-        print("Give --seconds and --seed of 0 or more, and --tries of 1 or more.", file=sys.stderr)
+    if words := out_of_range(chosen.seconds, chosen.tries, chosen.seed):
+        print(words, file=sys.stderr)
         return 2
     try:
         start = time.monotonic()

@@ -109,8 +109,7 @@ class Improver:
         self.shortest = np.inf
         self.movers = np.flatnonzero(ground.free)
         self.least_ends = np.array([_first_met(room) + room[FAR] for room in ground.arrays[3]])
-        ends = [[self.least_ends[way.number] for _, way in ground.ways[piece]] for piece in self.movers]
-        self.movers_ends = np.array([min(own) for own in ends])
+        self.least_length = self._least()
         self.elsewhere: _Layout | None = None
         self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
         self.tally = np.zeros(3, dtype=np.int64)
@@ -195,7 +194,7 @@ class Improver:
     @property
     def is_done(self) -> bool:
         """No other layout is shorter: a piece is as long as this one, or locked at its end."""
-        return not self.ground.free.any() or self.length - self._least() < STEP
+        return not len(self.movers) or self.length - self.least_length < STEP
 
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, or stirred; it is followed from then on. Or None."""
@@ -347,15 +346,18 @@ class Improver:
 
     def _least(self) -> float:
         """A length (units) that no layout can fall below: each piece fits into it, though perhaps turned."""
-        ends = self.spots[:, 0] + self.ground.rooms(self.worn)[:, FAR]
-        ends[self.movers] = self.movers_ends
-        return float(ends[: self.ground.items].max())
+        stock = self.ground.stock
+        ends = [min(self.least_ends[way.number] for _, way in self.ground.ways[piece]) for piece in self.movers]
+        for laid in stock.problem.locked:
+            room = self.ground.arrays[3][stock.way(laid.item, laid.pose).number]
+            ends.append(float(np.rint(laid.x * UNITS) + room[FAR]))
+        return float(max(ends))
 
     def _press(self) -> None:
         """Set a shorter target; what lies beyond a cut at random moves towards the start by as much."""
         self.is_pressed = True
         less = np.ceil(self.length * self.share / STEP) * STEP  # what moves as one stays on the grid
-        self.target = max(self.length - less, self._least())
+        self.target = max(self.length - less, self.least_length)
         self.pressed = self.spots.copy()
         beyond = self.pressed[:, 0] > self.rng.random() * self.length
         self.pressed[beyond, 0] -= self.length - self.target
@@ -397,7 +399,7 @@ class Improver:
         self.is_pressed = False
         at = min(int(abs(self.rng.normal()) * 0.25 * len(self.attempts)), len(self.attempts) - 1)
         _, spots, worn = self.attempts[at]
-        movers = np.flatnonzero(self.ground.free if self.window is None else self.window.loose)
+        movers = self.movers if self.window is None else np.flatnonzero(self.window.loose)
         large = movers[np.argsort(-self.ground.sizes[movers], kind="stable")][: max(2, int(len(movers) * LARGE))]
         if len(large) > 1:
             spots = self._exchanged(spots, worn, self.rng.choice(large, 2, replace=False))
@@ -406,7 +408,7 @@ class Improver:
     def _inside(self, spots: Reals, worn: Wholes) -> Reals:
         """Spots moved into the strip and on to the cloth's pattern; what may not move stays."""
         rooms, moved = self.ground.rooms(worn), self.spots.copy()
-        for piece in np.flatnonzero(self.ground.free):
+        for piece in self.movers:
             low, far, below, above, repeat_x, start_x, repeat_y, start_y, slack = rooms[piece]
             x = snapped(spots[piece, 0], low, max(self.target - far, low), repeat_x, start_x, slack)
             if x == np.inf:  # its first place lies beyond the target

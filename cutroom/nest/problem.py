@@ -346,13 +346,14 @@ def _refuse_locks(problem: Problem) -> None:
             raise NestError("it is locked in a pose that it may not take", "Unlock it, or allow the pose", place=place)
         low, below, _, above = bounds(laid_outline(item, laid))
         least, most = room_across(problem, item, laid.pose)
+        is_in_room = least - 1e-6 <= laid.y <= most + 1e-6
         is_on_cloth = low >= -1e-6 and below >= -1e-6 and above <= problem.width + 1e-6
-        if item.on_fold and is_on_cloth and not least - 1e-6 <= laid.y <= most + 1e-6:
+        if item.on_fold and is_on_cloth and not is_in_room:
             raise NestError("it is locked with its fold edge off the fold", "Move it on to the fold", place=place)
-        if low < -1e-6 or not least - 1e-6 <= laid.y <= most + 1e-6:
+        if low < -1e-6 or not is_in_room:
             raise NestError("it is locked where it lies beside the cloth", "Move it on to the cloth", place=place)
-        off = 0.0 if item.match is None or all_matched else item.match.off_by(laid)
-        if item.match is not None and off > item.match.tolerance + STEP / UNITS:
+        match = None if all_matched else item.match
+        if match is not None and (off := match.off_by(laid)) > match.tolerance + STEP / UNITS:
             raise NestError(
                 f"it is locked {off:.2f} mm off the place where it meets the cloth's pattern as that starts here",
                 "Move it there, or unlock it",

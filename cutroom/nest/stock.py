@@ -5,7 +5,7 @@ form with its half turn and the room it has across the strip: what the search la
 """
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -138,7 +138,7 @@ def gather(
                 later.setdefault(problem.items[number].outline.tobytes(), []).append((number, pose))
             else:
                 found[number, pose] = shelf.of_item(problem, number, pose)
-    fixtures = tuple(_fixtures(problem, shelf, used_length(problem.items, start) if start else 0.0))
+    fixtures = tuple(_fixtures(problem, shelf, start))
     regions = Regions(shelf, {one.variant.form for one in fixtures})
     regions.work_out({*found.values(), *((one.variant.form, one.variant.sign) for one in fixtures)})
     limit = left() / 2 if left() < math.inf else -math.inf
@@ -192,10 +192,10 @@ def _lattice(item: Item, pose: Pose) -> Lattice:
     return Lattice((match.repeat[0] * UNITS, match.repeat[1] * UNITS), (x * UNITS, y * UNITS), match.tolerance * UNITS)
 
 
-def _fixtures(problem: Problem, shelf: Shelf, reach: float) -> Iterator[Fixture]:
+def _fixtures(problem: Problem, shelf: Shelf, start: Sequence[Laid]) -> Iterator[Fixture]:
     """Flaws and used areas as they lie, and the ends of the table as lines across the strip; not yet numbered.
 
-    There are ends enough for all items one after another four times over, and up to `reach` (mm).
+    There are ends enough for all items one after another four times over, and for the layouts to begin with.
     """
     for outline in problem.forbidden:
         x, y, _, _ = bounds(outline)
@@ -208,6 +208,7 @@ def _fixtures(problem: Problem, shelf: Shelf, reach: float) -> Iterator[Fixture]
     wall = np.array([[0, -UNITS], [0, steps_up(problem.width) + UNITS]], dtype=np.int64)
     form = shelf.add(Form(wall, np.array([0, 2], dtype=np.int64), np.zeros(1)))
     longest = sum(max(way[2] - way[0] for way in _boxes_of(item)) for item in problem.items)
+    reach = used_length(problem.items, start) if start else 0.0
     for end in range(1, 2 + math.ceil(max(4 * longest, reach) / problem.table)):
         line = Variant(0, form, 1, (0.0, -1.0, 0.0, problem.width + 1.0), 0, 0)
         yield Fixture(line, steps_down(end * problem.table), 0)

@@ -1,5 +1,7 @@
 """What to mind before a file goes to a machine, said once."""
 
+FOR_ANY_MACHINE = ("marker-dxf", "marker-svg", "pieces-dxf")
+"""Kinds of file that any machine may be given, also one with a knife or a beam."""
 _ALWAYS = (
     "Local safety codes, the employer's rules and the machine's manual come before anything printed here.",
     "The file was checked by program only. First run: {first}, on paper or scrap, slowly.",

@@ -459,3 +459,19 @@ def test_checks_are_met_both_ways_piece_to_piece() -> None:
     for x, y in fell:
         assert abs((x - fell[0][0] + 35.0) % 70.0 - 35.0) <= 1.0  # each within half a millimetre
         assert abs((y - 20.0 + 25.0) % 50.0 - 25.0) <= 0.5 + 0.01  # on a line of the check
+
+
+def test_where_a_marker_does_not_say_how_the_stripe_starts_a_locked_piece_does() -> None:
+    text = job_text(PANELS, cloth(20, gap="0.5", more=STRIPE), unit="cm", write=ALL)
+    make(text, seconds=1)
+    marker = json.loads(Path("out/cloth-marker.json").read_text(encoding="utf-8"))
+    del marker["pattern_start_mm"]
+    front = next(one for one in marker["pieces"] if one["piece"] == "front")
+    front["x_mm"], front["locked"] = front["x_mm"] + 33.0, True
+    Path("locked.json").write_text(json.dumps(marker), encoding="utf-8")
+    code, manifest = make(text, "--from", "locked.json", seconds=1)
+    assert code == 0
+    again = only(manifest)
+    assert next(one for one in again["pieces"] if one["piece"] == "front")["x_mm"] == front["x_mm"]
+    assert abs(hips_apart(again)) <= 0.52
+    assert (front["x_mm"] + 400.0 - again["pattern_start_mm"] + 0.6) % 70.0 <= 1.2  # on a line of the pattern
