@@ -103,25 +103,21 @@ def write_lines(edges: Reals, loose: NDArray[np.bool_], lines: Reals) -> None:
 @inner(types.boolean(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
 def _is_within(lines: Reals, start: int, end: int, x: float, y: float) -> bool:
     """A point lies inside a border, columns `start` to `end` of `lines` `(7, n)`."""
-    x0, y0, y1 = lines[X0, start:end], lines[Y0, start:end], lines[Y1, start:end]
-    slope = lines[SLOPE, start:end]
     crossed = 0
-    for row in range(end - start):  # slices first: plain ranges of columns do not vectorise
-        crossed += ((y0[row] > y) != (y1[row] > y)) & (x < x0[row] + (y - y0[row]) * slope[row])
+    for row in range(np.uint64(start), np.uint64(end)):  # a place that might be negative would not vectorise
+        x0, y0, y1, slope = lines[X0, row], lines[Y0, row], lines[Y1, row], lines[SLOPE, row]
+        crossed += ((y0 > y) != (y1 > y)) & (x < x0 + (y - y0) * slope)
     return crossed % 2 == 1
 
 
 @inner(types.float64(REAL_ROWS, types.int64, types.int64, types.float64, types.float64))
 def _apart(lines: Reals, start: int, end: int, x: float, y: float) -> float:
     """How far (units) a point is from a border, columns `start` to `end` of `lines` `(7, n)`."""
-    x0, y0 = lines[X0, start:end], lines[Y0, start:end]
-    along, across, size = lines[ALONG, start:end], lines[ACROSS, start:end], lines[SIZE, start:end]
     best = np.inf
-    for row in range(end - start):
-        dx, dy = x - x0[row], y - y0[row]
-        share = dx * along[row] + dy * across[row]
-        share = lesser(greater(share, 0.0), size[row])
-        dx, dy = dx - share * along[row], dy - share * across[row]
+    for row in range(np.uint64(start), np.uint64(end)):
+        dx, dy, along, across = x - lines[X0, row], y - lines[Y0, row], lines[ALONG, row], lines[ACROSS, row]
+        share = lesser(greater(dx * along + dy * across, 0.0), lines[SIZE, row])
+        dx, dy = dx - share * along, dy - share * across
         best = lesser(dx * dx + dy * dy, best)
     return float(np.sqrt(best))
 
@@ -153,15 +149,15 @@ def write_cells(lines: Reals, starts: Wholes, grids: Reals, cells: Shorts) -> No
 @inner(types.int64(FIELD, types.int64, types.float64, types.float64))
 def least_depth(field: Field, pair: int, x: float, y: float) -> int:
     """How deep (units) a point in the box of a polygon lies in it at least, at one glance; OUT outside."""
-    grids = field[2]
-    column, row = int((x - grids[pair, LEFT]) * grids[pair, PER_X]), int((y - grids[pair, BOTTOM]) * grids[pair, PER_Y])
-    return int(field[3][int(grids[pair, FIRST]) + row * int(grids[pair, COLUMNS]) + column])
+    grid = field[2][np.uint64(pair)]
+    column, row = int((x - grid[LEFT]) * grid[PER_X]), int((y - grid[BOTTOM]) * grid[PER_Y])
+    return int(field[3][np.uint64(int(grid[FIRST]) + row * int(grid[COLUMNS]) + column)])
 
 
 @inner(types.float64(FIELD, types.int64, types.float64, types.float64, types.int64))
 def depth_from(field: Field, pair: int, x: float, y: float, least: int) -> float:
     """The depth of a point whose least depth is known already; arguments as in `depth`."""
-    start, end = field[0][pair], field[0][pair + 1]
+    start, end = field[0][np.uint64(pair)], field[0][np.uint64(pair + 1)]
     if least == OUT or (least == 0 and not _is_within(field[1], start, end, x, y)):
         return 0.0
     return float(_apart(field[1], start, end, x, y))

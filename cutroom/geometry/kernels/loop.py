@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any, TypeVar, cast
 
+from llvmlite import ir
 from numba import njit, types
 from numba.extending import intrinsic
 
@@ -42,6 +43,14 @@ def _greater(_typing: Any, _one: Any, _two: Any) -> Any:
     return _chosen(">")
 
 
+@intrinsic
+def _first_set(_typing: Any, _word: Any) -> Any:
+    def write(_context: Any, builder: Any, _signature: Any, given: Any) -> Any:
+        return builder.cttz(given[0], ir.Constant(ir.IntType(1), 1))
+
+    return types.uint64(types.uint64), write
+
+
 lesser = cast(Callable[[float, float], float], _lesser)
 """The lesser of two, neither of which is "not a number".
 
@@ -49,3 +58,5 @@ Plain `min`, and comparisons in plain words, mind that one might be, and a loop 
 """
 greater = cast(Callable[[float, float], float], _greater)
 """The greater of two, likewise."""
+first_set = cast(Callable[[Any], Any], _first_set)
+"""The place of the lowest bit that is set in a word of 64, which is not 0."""

@@ -4,7 +4,7 @@ import numpy as np
 from numba import types
 
 from cutroom.geometry.kernels.depth import SLOPE, X0, Y0, Y1, depth, depth_from, least_depth, way_out
-from cutroom.geometry.kernels.loop import bare, inner
+from cutroom.geometry.kernels.loop import bare, first_set, inner
 from cutroom.geometry.kernels.types import (
     BOARD,
     FAR,
@@ -39,6 +39,7 @@ SAME = 0.05
 """Share of a piece's size within which two places are one."""
 COST, AT_X, AT_Y, WAY = range(4)
 """Columns of a place."""
+NONE, ONE, BYTE = np.uint64(0), np.uint64(1), np.uint64(3)
 _FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB)
 
 
@@ -86,26 +87,28 @@ def _meet(way: int, x: float, y: float, board: Board) -> None:
 def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Ground, board: Board) -> float:
     """Weighted overlap of a piece at a place with all others, or anything from `bound` on once it reaches that."""
     pairs, signs, field = ground[0][way], ground[1][way], ground[4]
-    spots, worn, weights, rows, met = board[0], board[1], board[2][piece], board[5][0], board[5][3]
+    spots, worn, weights, rows, words = board[0], board[1], board[2][piece], board[5][0], board[5][4]
     _meet(way, x, y, board)
-    board[5][4][TRIED] += 1
+    board[5][5][TRIED] += 1
     total, close = 0.0, 0
-    for other in range(len(worn)):
-        if not met[other]:
-            continue
-        lies = worn[other]
-        dx, dy = signs[lies] * (x - spots[other, 0]), signs[lies] * (y - spots[other, 1])
-        least = least_depth(field, pairs[lies], dx, dy)
-        if least == OUT:
-            continue
-        total += weights[other] * least
-        if total >= bound:
-            return float(total)
-        rows[close, 0], rows[close, 1], rows[close, 2], rows[close, 3] = other, dx, dy, least
-        close += 1
+    for at in range(len(words)):
+        word = words[at]
+        while word != NONE:
+            other = np.uint64(8 * at) + (first_set(word) >> BYTE)
+            word &= word - ONE
+            lies = np.uint64(worn[other])
+            dx, dy = signs[lies] * (x - spots[other, 0]), signs[lies] * (y - spots[other, 1])
+            least = least_depth(field, pairs[lies], dx, dy)
+            if least == OUT:
+                continue
+            total += weights[other] * least
+            if total >= bound:
+                return float(total)
+            rows[close, 0], rows[close, 1], rows[close, 2], rows[close, 3] = np.int64(other), dx, dy, least
+            close += 1
     for row in range(close):
-        other, least = int(rows[row, 0]), int(rows[row, 3])
-        deep = depth_from(field, pairs[worn[other]], rows[row, 1], rows[row, 2], least)
+        other, least = np.uint64(np.int64(rows[row, 0])), int(rows[row, 3])
+        deep = depth_from(field, pairs[np.uint64(worn[other])], rows[row, 1], rows[row, 2], least)
         if deep > TOUCH:
             total += weights[other] * (deep - least)
             if total >= bound:

@@ -120,7 +120,8 @@ def separate(
     for piece in range(count):
         most = max(most, first[piece + 1] - first[piece])
     rows, fences = np.zeros((count + 4, 4)), np.zeros((most, 4, count))
-    scratch = (rows, fences, np.zeros(len(ground[0]), dtype=np.int64), np.zeros(count, dtype=np.bool_), tally)
+    words = np.zeros((count + 7) // 8, dtype=np.uint64)
+    scratch = (rows, fences, np.zeros(len(ground[0]), dtype=np.int64), words.view(np.bool_)[:count], words, tally)
     for piece in range(count):
         measure(piece, ground, spots, worn, depths)
     best, stale = np.inf, 0

@@ -54,7 +54,7 @@ from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region,
 least x, what is to be kept from the far end, least y, greatest y; repeat and start of the cloth's pattern along, then
 across, and its tolerance (units); the field of the polygons.
 """
-SCRATCH: types.Type = types.Tuple((REAL_ROWS_OUT, REAL_CUBES_OUT, WHOLES_OUT, FLAGS_OUT, WHOLES_OUT))  # type: ignore[no-untyped-call]
+SCRATCH: types.Type = types.Tuple((REAL_ROWS_OUT, REAL_CUBES_OUT, WHOLES_OUT, FLAGS_OUT, SEED, WHOLES_OUT))  # type: ignore[no-untyped-call]
 """What a search reckons on, `n` pieces, `v` ways, `w` ways of one piece at most. In this order:
 
 rows `(n + 4, 4)`; fences `(w, 4, n)`: for each way of the piece that is moved, the least and greatest x and y at which
