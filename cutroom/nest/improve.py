@@ -32,7 +32,7 @@ KEPT = 12
 SWEEPS, PATIENCE = 400, 40
 """Sweeps over the pieces at most, and sweeps without gain."""
 STRIKES = 6
-"""Attempts at one length."""
+"""Attempts at one length, at first."""
 FIRST, MOST, LEAST = 0.02, 0.05, 0.005
 """Share of the length that is asked for at first, at most, at least: squeezed by less it comes back as it was."""
 LEAST_ON_PATTERN = 0.0015
@@ -62,6 +62,9 @@ often it is tried."""
 CLOSE, VAIN, VAIN_IF_POOR = 1.005, 120, 60
 """How many fold the best length a layout may have that counts as good; attempts in vain after which a good one is
 stirred, and after which a poor one is given up."""
+LASTING, MOST_LASTING = 1.25, 6.0
+"""How many fold those attempts, and the attempts at one length, become with each stirring; and at most in all: what a
+short search would spend in vain, a long one has time for, and what it has not found by then lies further off."""
 GAIN = 0.001
 """Share of the length that a poor one must gain, or those attempts were in vain all the same."""
 APART, ALIKE = 0.05, 0.7
@@ -114,7 +117,7 @@ class Improver:
         self.kept = np.zeros((len(ground.arrays[0]), KEPT, 4))
         self.tally = np.zeros(3, dtype=np.int64)
         self.window: Window | None = None
-        self.is_pressed, self.luck = False, 1.0 / OFTENER
+        self.is_pressed, self.luck, self.lasting = False, 1.0 / OFTENER, 1.0
 
     def follow(self, placed: tuple[Laid, ...], length: float) -> None:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
@@ -220,7 +223,7 @@ class Improver:
             return None
         self.attempts.append((left, spots, worn))
         self.attempts.sort(key=lambda attempt: attempt[0])
-        if len(self.attempts) < STRIKES:
+        if len(self.attempts) < round(STRIKES * self.lasting):
             if self.away == 0 and self.rng.random() < OFTENER * self.luck:
                 self._press()
             else:
@@ -266,7 +269,7 @@ class Improver:
             self.home_share = self.share if self.share > self.least_share else FIRST
         if there is None or self.away == WANDERS:
             enough = VAIN if self._is_close(self.home[0]) else VAIN_IF_POOR
-            self.is_spent = self.vain >= enough and len(self.movers) > 1
+            self.is_spent = self.vain >= enough * self.lasting and len(self.movers) > 1
             there, self.away, self.share = self.home, 0, self.home_share
         else:
             self.away, self.share = self.away + 1, FIRST
@@ -275,6 +278,8 @@ class Improver:
 
     def _stir(self) -> None:
         """Some pieces that lie together change places at random, with room for it, and no length is to be bettered."""
+        if self.stirs == 0:
+            self.lasting = min(self.lasting * LASTING, MOST_LASTING)
         length, spots, worn = self.home if self._is_close(self.home[0]) else self.best
         movers, middles = self.movers, spots + self.ground.middles[worn]
         share = STIRRED[0] * (STIRRED[1] / STIRRED[0]) ** self.rng.random()

@@ -39,7 +39,7 @@ SAME = 0.05
 """Share of a piece's size within which two places are one."""
 COST, AT_X, AT_Y, WAY = range(4)
 """Columns of a place."""
-NONE, ONE, BYTE = np.uint64(0), np.uint64(1), np.uint64(3)
+_NONE, _ONE, _BYTE = np.uint64(0), np.uint64(1), np.uint64(3)
 _FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB)
 
 
@@ -93,9 +93,9 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
     total, close = 0.0, 0
     for at in range(len(words)):
         word = words[at]
-        while word != NONE:
-            other = np.uint64(8 * at) + (first_set(word) >> BYTE)
-            word &= word - ONE
+        while word != _NONE:
+            other = np.uint64(8 * at) + (first_set(word) >> _BYTE)
+            word &= word - _ONE
             lies = np.uint64(worn[other])
             dx, dy = signs[lies] * (x - spots[other, 0]), signs[lies] * (y - spots[other, 1])
             least = least_depth(field, pairs[lies], dx, dy)
