@@ -5,8 +5,8 @@ apart, and hands what comes of it, also where some overlap is left, to the linea
 no shorter, two pieces of one of the better attempts change places and the search goes on from there, or, where that has
 helped lately, the layout is pressed elsewhere; after a few such strikes less is asked for. After some rounds of that in
 vain the shortest other layout that came of them is followed instead, though it is longer: what is shorter still is
-seldom found close by. Where all that has been in vain for long, some of the pieces are stirred, and the search goes on
-from what comes of that.
+seldom found close by. Where all that has been in vain for long, some of the pieces are stirred and drawn together
+again slowly, and the search goes on from what comes of that.
 """
 
 from collections.abc import Callable
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from cutroom.errors import NestError
 from cutroom.geometry.kernels.seek import snapped
-from cutroom.geometry.kernels.separate import separate
+from cutroom.geometry.kernels.separate import ENOUGH, separate
 from cutroom.geometry.kernels.types import FAR, LEAST_X, REPEAT_X, REPEAT_Y, START_X, TOLERANCE
 from cutroom.nest.compact import Compactor, Window
 from cutroom.nest.grid import STEP, UNITS
@@ -65,6 +65,11 @@ stirred, and after which a poor one is given up."""
 LASTING, MOST_LASTING = 1.25, 6.0
 """How many fold those attempts, and the attempts at one length, become with each stirring; and at most in all: what a
 short search would spend in vain, a long one has time for, and what it has not found by then lies further off."""
+SLOWLY, SWAPS = 0.002, 30
+"""Share of the length by which a stirred layout is drawn in at a time; and how often two of its pieces change places
+where it will not go in. Drawn in slowly they settle denser than a programme pushes them at once."""
+PUSHED = 4
+"""How many of those last attempts the programme then pushes together, besides the last that went in."""
 GAIN = 0.001
 """Share of the length that a poor one must gain, or those attempts were in vain all the same."""
 APART, ALIKE = 0.05, 0.7
@@ -118,6 +123,8 @@ class Improver:
         self.tally = np.zeros(3, dtype=np.int64)
         self.window: Window | None = None
         self.is_pressed, self.luck, self.lasting = False, 1.0 / OFTENER, 1.0
+        self.is_loose = False
+        self.drawn: list[_Layout] = []
 
     def follow(self, placed: tuple[Laid, ...], length: float) -> None:
         """Take up a layout, all items in order, and its length (mm): what the next steps try to better."""
@@ -135,7 +142,8 @@ class Improver:
     def _settle_on(self, layout: _Layout) -> None:
         """Search round about a layout until that has been in vain for long."""
         self.home, self.elsewhere = layout, None
-        self.away, self.rounds, self.stirs, self.is_spent = 0, 0, 0, False
+        self.away, self.rounds, self.stirs = 0, 0, 0
+        self.is_spent, self.is_loose = False, False
         self._take_up(*layout)
 
     def _take_up(self, length: float, spots: Reals, worn: Wholes) -> None:
@@ -146,7 +154,7 @@ class Improver:
     @property
     def is_away(self) -> bool:
         """It follows a layout that is longer than the shortest that there is, and means to go on."""
-        return self.shortest + STEP / 2 < self.length < np.inf and not self.is_spent
+        return self.is_loose or (self.shortest + STEP / 2 < self.length < np.inf and not self.is_spent)
 
     def hear(self, length: float) -> None:
         """Be told the length (mm) of the shortest layout that any search has found."""
@@ -201,12 +209,14 @@ class Improver:
 
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, or stirred; it is followed from then on. Or None."""
-        if self.is_spent:
+        if self.is_spent and not self.is_loose:
             self._stir()
         counts = self.is_pressed and self.away == 0
         self.luck *= 1.0 - RECENT * counts
         self.vain += 1
         left, spots, worn = self._separated()
+        if self.is_loose:
+            return self._draw_in(left, spots, worn)
         pushed = self.compactor.pushed(spots, worn, window=self._moved(spots))
         if pushed is not None and pushed[0] < self.length - STEP / 2:
             found = self.compactor.gridded(pushed[1], worn)
@@ -217,9 +227,6 @@ class Improver:
         elif pushed is not None:
             self._note(*pushed, worn)
         if self.is_spent:  # stirred in too little room
-            if self.stirs == STIRS:
-                self.vain = 0
-                self._settle_on(self.best)
             return None
         self.attempts.append((left, spots, worn))
         self.attempts.sort(key=lambda attempt: attempt[0])
@@ -278,6 +285,10 @@ class Improver:
 
     def _stir(self) -> None:
         """Some pieces that lie together change places at random, with room for it, and no length is to be bettered."""
+        if self.stirs == STIRS:
+            self.vain = 0
+            self._settle_on(self.best)
+            return
         if self.stirs == 0:
             self.lasting = min(self.lasting * LASTING, MOST_LASTING)
         length, spots, worn = self.home if self._is_close(self.home[0]) else self.best
@@ -294,8 +305,36 @@ class Improver:
         self.length, self.target, self.spots, self.worn = np.inf, length + room, spots, worn
         self.is_pressed, self.stirs = False, self.stirs + 1
         self.window = self._window(stirred, beyond)
+        self.is_loose = self.window is None
+        self.attempts, self.drawn = [], []
         self.kept[:] = 0.0
         self.start = (self._inside(self.pressed, worn), worn)
+
+    def _draw_in(self, left: float, spots: Reals, worn: Wholes) -> tuple[Laid, ...] | None:
+        """Ask a stirred layout for a little less, and again, as long as it goes in; then push it together."""
+        is_in = left <= ENOUGH
+        if is_in:
+            self.attempts, self.drawn = [], [(left, spots, worn)]
+        else:
+            self.attempts.append((left, spots, worn))
+            self.attempts.sort(key=lambda attempt: attempt[0])
+        if is_in and self.target > self.least_length:
+            self._squeeze(self.target, spots, worn, SLOWLY)
+            return None
+        if self.drawn and 0 < len(self.attempts) < SWAPS:
+            self._disturb()
+            return None
+        self.is_loose = False
+        found = [
+            (*shorter, ways)
+            for _, lying, ways in (*self.attempts[:PUSHED], *self.drawn)
+            if (shorter := self.compactor.shorten(lying, ways)) is not None
+        ]
+        if not found:
+            return None
+        best = min(found, key=lambda layout: layout[0])
+        self._accept(*best)
+        return self._laid(*best[1:])
 
     def _exchanged(self, spots: Reals, worn: Wholes, pieces: Wholes) -> Reals:
         """Spots where each of several pieces has taken the place of the next of them, the last that of the first."""
@@ -359,25 +398,30 @@ class Improver:
         return float(max(ends))
 
     def _press(self) -> None:
-        """Set a shorter target; what lies beyond a cut at random moves towards the start by as much."""
+        """Ask the layout that is followed for less."""
         self.is_pressed = True
-        less = np.ceil(self.length * self.share / STEP) * STEP  # what moves as one stays on the grid
-        self.target = max(self.length - less, self.least_length)
-        self.pressed = self.spots.copy()
-        beyond = self.pressed[:, 0] > self.rng.random() * self.length
-        self.pressed[beyond, 0] -= self.length - self.target
+        beyond = self._squeeze(self.length, self.spots, self.worn, self.share)
         x = self.spots[:, 0]
         nearest = np.argsort(np.abs(x - (x[beyond].min() if beyond.any() else x.max())), kind="stable")
         self.window = self._window(nearest[:NEAR], beyond)
-        ways = self._fitting()
-        self.start = (self._inside(self.pressed, ways), ways)
 
-    def _fitting(self) -> Wholes:
+    def _squeeze(self, length: float, spots: Reals, worn: Wholes, share: float) -> NDArray[np.bool_]:
+        """Set a shorter target; what lies beyond a cut at random, which is told, moves towards the start by as much."""
+        less = np.ceil(length * share / STEP) * STEP  # what moves as one stays on the grid
+        self.target = max(length - less, self.least_length)
+        self.pressed = spots.copy()
+        beyond: NDArray[np.bool_] = spots[:, 0] > self.rng.random() * length
+        self.pressed[beyond, 0] -= length - self.target
+        ways = self._fitting(worn)
+        self.start = (self._inside(self.pressed, ways), ways)
+        return beyond
+
+    def _fitting(self, worn: Wholes) -> Wholes:
         """The ways of all pieces, some other one at random for a piece that is too long for the target as it lies."""
-        too_long = self.ground.free & (self.least_ends[self.worn] > self.target)
+        too_long = self.ground.free & (self.least_ends[worn] > self.target)
         if not too_long.any():
-            return self.worn
-        worn, (first, choices) = self.worn.copy(), self._choices(self.worn)
+            return worn
+        worn, (first, choices) = worn.copy(), self._choices(worn)
         for piece in np.flatnonzero(too_long):
             own = choices[first[piece] : first[piece + 1]]
             fitting = own[self.least_ends[own] <= self.target]

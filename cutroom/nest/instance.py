@@ -10,8 +10,9 @@ import numpy as np
 
 from cutroom.errors import FileError
 from cutroom.geometry.polygon import area, signed_area
-from cutroom.model.arrays import frozen_points
-from cutroom.nest.problem import Item, Layout, Pose, Problem
+from cutroom.model.arrays import Points, frozen_points
+from cutroom.nest.grid import STEP, UNITS
+from cutroom.nest.problem import Item, Layout, Pose, Problem, posed
 
 FREE_TURNS = 8
 """Turns tried, evenly round, where an instance allows any."""
@@ -25,11 +26,14 @@ class Instance:
         problem: Scaled so that the strip is 1 to 10 m wide: the grid of shifts is then fine enough.
         ids: The instance's id of each item of the problem.
         scale: Millimetres to the instance's unit, a power of ten.
+        off_grid: `(n, 2)`, by how much (mm) each item was moved to start on the grid of shifts: whatever an instance
+            counts an outline's corners from, two that fill the width exactly are to fit.
     """
 
     problem: Problem
     ids: tuple[int | str, ...]
     scale: float
+    off_grid: Points
 
 
 def read_instance(path: Path) -> Instance:
@@ -61,6 +65,7 @@ def _instance(found: Any) -> Instance:
     scale = 10.0 ** (3 - math.floor(math.log10(width)))
     items: list[Item] = []
     ids: list[int | str] = []
+    off_grid: list[Points] = []
     for number, entry in enumerate(found["items"]):
         points = frozen_points(entry["shape"]["data"])
         if len(points) > 1 and (points[0] == points[-1]).all():
@@ -71,7 +76,9 @@ def _instance(found: Any) -> Instance:
         turns = entry.get("allowed_orientations")
         turns = [360.0 / FREE_TURNS * turn for turn in range(FREE_TURNS)] if turns is None else turns
         poses = tuple(Pose(turn_deg=float(turn)) for turn in turns)
-        outline = frozen_points(_rounded((points if signed_area(points) > 0 else points[::-1]) * scale))
+        scaled = _rounded((points if signed_area(points) > 0 else points[::-1]) * scale)
+        off = scaled.min(axis=0) - np.round(scaled.min(axis=0) * UNITS / STEP) * STEP / UNITS
+        outline = frozen_points(_rounded(scaled - off))
         name = entry.get("id", number)
         demand = entry.get("demand", 1)
         if demand != int(demand) or demand < 0:
@@ -79,7 +86,9 @@ def _instance(found: Any) -> Instance:
         for _ in range(int(demand)):
             items.append(Item(str(name), outline, poses))
             ids.append(name)
-    return Instance(Problem(_rounded(np.array([width * scale]))[0], 0.0, tuple(items)), tuple(ids), scale)
+            off_grid.append(off)
+    problem = Problem(_rounded(np.array([width * scale]))[0], 0.0, tuple(items))
+    return Instance(problem, tuple(ids), scale, frozen_points(np.reshape(off_grid, (-1, 2))))
 
 
 def _rounded(values: np.ndarray[Any, np.dtype[np.float64]]) -> np.ndarray[Any, np.dtype[np.float64]]:
@@ -91,6 +100,7 @@ def answer(instance: Instance, layout: Layout, seconds: float) -> dict[str, obje
     """A layout in the instance's own numbers: length, density, seconds and placements."""
     scale, problem = instance.scale, instance.problem
     covered = sum(area(item.outline) for item in problem.items)
+    shifts = [(laid.x, laid.y) - posed(instance.off_grid[laid.item, None], laid.pose)[0] for laid in layout.placed]
     return {
         "length": _own(layout.length, scale),
         "density": covered / (layout.length * problem.width),
@@ -99,10 +109,10 @@ def answer(instance: Instance, layout: Layout, seconds: float) -> dict[str, obje
             {
                 "item": instance.ids[laid.item],
                 "rotation_deg": laid.pose.turn_deg,
-                "x": _own(laid.x, scale),
-                "y": _own(laid.y, scale),
+                "x": _own(x, scale),
+                "y": _own(y, scale),
             }
-            for laid in layout.placed
+            for laid, (x, y) in zip(layout.placed, shifts, strict=True)
         ],
     }
 

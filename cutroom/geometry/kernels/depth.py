@@ -104,7 +104,7 @@ def write_lines(edges: Reals, loose: NDArray[np.bool_], lines: Reals) -> None:
 def _is_within(lines: Reals, start: int, end: int, x: float, y: float) -> bool:
     """A point lies inside a border, columns `start` to `end` of `lines` `(7, n)`."""
     crossed = 0
-    for row in range(np.uint64(start), np.uint64(end)):  # a place that might be negative would not vectorise
+    for row in range(np.uint64(start), np.uint64(end)):
         x0, y0, y1, slope = lines[X0, row], lines[Y0, row], lines[Y1, row], lines[SLOPE, row]
         crossed += ((y0 > y) != (y1 > y)) & (x < x0 + (y - y0) * slope)
     return crossed % 2 == 1

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from typing import Any, TypeVar, cast
 
-from llvmlite import ir
 from numba import njit, types
+from numba.core.cgutils import true_bit
 from numba.extending import intrinsic
 
 _Loop = TypeVar("_Loop", bound=Callable[..., Any])
@@ -46,7 +46,7 @@ def _greater(_typing: Any, _one: Any, _two: Any) -> Any:
 @intrinsic
 def _first_set(_typing: Any, _word: Any) -> Any:
     def write(_context: Any, builder: Any, _signature: Any, given: Any) -> Any:
-        return builder.cttz(given[0], ir.Constant(ir.IntType(1), 1))
+        return builder.cttz(given[0], true_bit)
 
     return types.uint64(types.uint64), write
 

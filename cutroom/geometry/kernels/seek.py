@@ -39,7 +39,7 @@ SAME = 0.05
 """Share of a piece's size within which two places are one."""
 COST, AT_X, AT_Y, WAY = range(4)
 """Columns of a place."""
-_NONE, _ONE, _BYTE = np.uint64(0), np.uint64(1), np.uint64(3)
+_NONE, _ONE, _EIGHT = np.uint64(0), np.uint64(1), np.uint64(8)
 _FIRST, _MIX, _BLEND = np.uint64(0x9E3779B97F4A7C15), np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB)
 
 
@@ -93,8 +93,8 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
     total, close = 0.0, 0
     for at in range(len(words)):
         word = words[at]
-        while word != _NONE:
-            other = np.uint64(8 * at) + (first_set(word) >> _BYTE)
+        while word != _NONE:  # from one met to the next, not past all the others: no branch to guess at
+            other = np.uint64(at) * _EIGHT + first_set(word) // _EIGHT
             word &= word - _ONE
             lies = np.uint64(worn[other])
             dx, dy = signs[lies] * (x - spots[other, 0]), signs[lies] * (y - spots[other, 1])
@@ -107,7 +107,7 @@ def cost_at(piece: int, way: int, x: float, y: float, bound: float, ground: Grou
             rows[close, 0], rows[close, 1], rows[close, 2], rows[close, 3] = np.int64(other), dx, dy, least
             close += 1
     for row in range(close):
-        other, least = np.uint64(np.int64(rows[row, 0])), int(rows[row, 3])
+        other, least = np.uint64(int(rows[row, 0])), int(rows[row, 3])
         deep = depth_from(field, pairs[np.uint64(worn[other])], rows[row, 1], rows[row, 2], least)
         if deep > TOUCH:
             total += weights[other] * (deep - least)

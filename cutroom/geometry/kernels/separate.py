@@ -23,8 +23,9 @@ from cutroom.geometry.kernels.types import (
     Wholes,
 )
 
-ENOUGH = 1000.0
-"""Units. Depths in all that are left to the linear programme."""
+ENOUGH = 50.0
+"""Units. Depths in all that are left to the linear programme: less than a step of the grid of shifts. Pieces that fill
+the width but for a step too much come no further apart, unless one of them goes elsewhere."""
 FADE = 0.95
 """What the weight of a pair that does not overlap fades by, down to its start."""
 

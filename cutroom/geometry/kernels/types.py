@@ -2,6 +2,9 @@
 
 Coordinates are whole units of 0.0001 mm wherever a kernel judges, so that its answers are exact; floating point only
 proposes.
+
+A place in an array that was itself read from one is made `np.uint64` in the innermost loops: a place that might be
+negative costs a second look, and keeps a loop from being done several at a time.
 """
 
 import numpy as np
@@ -19,6 +22,7 @@ WHOLE_CUBES = types.Array(types.int64, 3, "C", readonly=True)
 REAL_CUBES = types.Array(types.float64, 3, "C", readonly=True)
 REAL_CUBES_OUT = types.Array(types.float64, 3, "C")
 SEED = types.Array(types.uint64, 1, "C")
+WORDS_OUT = SEED
 SHORTS = types.Array(types.int32, 1, "C", readonly=True)
 SHORTS_OUT = types.Array(types.int32, 1, "C")
 REAL_ROWS = types.Array(types.float64, 2, "C", readonly=True)
@@ -54,12 +58,15 @@ from the lying to the moving piece by; boxes `(v, v, 4)`: the box of the region,
 least x, what is to be kept from the far end, least y, greatest y; repeat and start of the cloth's pattern along, then
 across, and its tolerance (units); the field of the polygons.
 """
-SCRATCH: types.Type = types.Tuple((REAL_ROWS_OUT, REAL_CUBES_OUT, WHOLES_OUT, FLAGS_OUT, SEED, WHOLES_OUT))  # type: ignore[no-untyped-call]
+SCRATCH: types.Type = types.Tuple(  # type: ignore[no-untyped-call]
+    (REAL_ROWS_OUT, REAL_CUBES_OUT, WHOLES_OUT, FLAGS_OUT, WORDS_OUT, WHOLES_OUT)
+)
 """What a search reckons on, `n` pieces, `v` ways, `w` ways of one piece at most. In this order:
 
 rows `(n + 4, 4)`; fences `(w, 4, n)`: for each way of the piece that is moved, the least and greatest x and y at which
 its box meets that of each other's region; slots `(v,)`: which of the fences is a way's; met `(n,)`: which others it
-meets; tally `(3,)`: sweeps, places sought for a piece, and places tried for that.
+meets, and the same eight to a word, little end first, with nothing behind the last of them; tally `(3,)`: sweeps,
+places sought for a piece, and places tried for that.
 """
 BOARD: types.Type = types.Tuple(  # type: ignore[no-untyped-call]
     (REAL_ROWS, WHOLES, REAL_ROWS, WHOLES, WHOLES, SCRATCH, REAL_CUBES_OUT)
@@ -82,5 +89,5 @@ OUT = -1
 Field = tuple[Wholes, Reals, Reals, Shorts]
 Ground = tuple[Wholes, Reals, Reals, Reals, Field]
 Flags = NDArray[np.bool_]
-Scratch = tuple[Reals, Reals, Wholes, Flags, Wholes]
+Scratch = tuple[Reals, Reals, Wholes, Flags, Seed, Wholes]
 Board = tuple[Reals, Wholes, Reals, Wholes, Wholes, Scratch, Reals]

@@ -10,6 +10,7 @@ from shapely.geometry import Point, Polygon
 from cutroom.geometry.kernels.depth import depth, depth_from, least_depth, way_out
 from cutroom.geometry.kernels.seek import TOUCH, cost_at, fence
 from cutroom.geometry.kernels.separate import measure
+from cutroom.geometry.kernels.types import Scratch
 from cutroom.model.arrays import frozen_points
 from cutroom.nest.compact import Compactor
 from cutroom.nest.grid import STEP, UNITS
@@ -102,6 +103,13 @@ def assert_overlaps_are_those_of_shapely(
                 assert outlines[one].distance(outlines[two]) == 0.0
 
 
+def scratch_of(ground: Ground, pieces: int, ways: int) -> Scratch:
+    """What a search of so many pieces reckons on, none of which may lie in more ways."""
+    slots, words = np.zeros(len(ground.arrays[0]), dtype=np.int64), np.zeros((pieces + 7) // 8, dtype=np.uint64)
+    rows, fences = np.zeros((pieces + 4, 4)), np.zeros((ways, 4, pieces))
+    return rows, fences, slots, words.view(np.bool_)[:pieces], words, np.zeros(3, dtype=np.int64)
+
+
 def piece_cost(
     ground: Ground,
     spots: np.ndarray,
@@ -111,14 +119,7 @@ def piece_cost(
 ) -> None:
     weights = np.full((len(worn), len(worn)), 2.0)
     first = (np.arange(len(worn) + 1) > piece).astype(np.int64)
-    slots, tally = np.zeros(len(ground.arrays[0]), dtype=np.int64), np.zeros(3, dtype=np.int64)
-    scratch = (
-        np.zeros((len(worn) + 4, 4)),
-        np.zeros((1, 4, len(worn))),
-        slots,
-        np.zeros(len(worn), dtype=np.bool_),
-        tally,
-    )
+    scratch = scratch_of(ground, len(worn), 1)
     kept = np.zeros((len(ground.arrays[0]), 1, 4))
     board = (spots, worn, weights, first, worn[[piece]], scratch, kept)
     fence(piece, ground.arrays, board)

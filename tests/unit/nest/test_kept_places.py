@@ -11,6 +11,7 @@ from cutroom.nest.ground import Ground, lay_out
 from cutroom.nest.problem import Item, Pose, Problem, laid_outline
 from cutroom.nest.solve import solve
 from cutroom.nest.stock import gather
+from tests.unit.nest.test_depths_stay_true import scratch_of
 
 UP, DOWN = Pose(turn_deg=0.0), Pose(turn_deg=180.0)
 WEDGE = frozen_points([[0, 0], [90, 0], [60, 70], [20, 70]])
@@ -24,14 +25,7 @@ def sought(ground: Ground, kept_way: int) -> np.ndarray:
     """Where the second piece goes from atop the first, with nothing sampled and one place, 300 mm on, kept."""
     ways = [[way.number for _, way in ground.ways[item]] for item in range(2)]
     first, choices = np.array([0, len(ways[0]), len(ways[0]) + len(ways[1])]), np.array(ways[0] + ways[1])
-    tally = np.zeros(3, dtype=np.int64)
-    scratch = (
-        np.zeros((6, 4)),
-        np.zeros((2, 4, 2)),
-        np.zeros(len(ground.arrays[0]), dtype=np.int64),
-        np.zeros(2) > 0,
-        tally,
-    )
+    scratch = scratch_of(ground, 2, 2)
     kept = np.zeros((len(ground.arrays[0]), 3, 4))
     kept[ways[1][0], 1] = 1.0, 300.0 * UNITS, 85.0 * UNITS, kept_way
     spots, worn = np.array([[0.0, 15.0 * UNITS], [0.0, 15.0 * UNITS]]), np.array([ways[0][0], ways[1][0]])

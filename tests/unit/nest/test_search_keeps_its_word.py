@@ -12,8 +12,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import unary_union
 from shapely.affinity import rotate, translate
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 
 from cutroom.errors import NestError
 from cutroom.model.arrays import Points, frozen_points
@@ -198,6 +199,28 @@ def test_the_command_answers_in_the_instances_own_numbers(tmp_path: Path, capsys
     assert max(a.bounds[2] for a in laid) == pytest.approx(answer["length"], abs=1e-9)
     assert answer["density"] == pytest.approx(sum(a.area for a in laid) / (15.0015 * answer["length"]))
     assert answer["seconds"] < 5
+
+
+def test_two_that_fill_the_strip_fit_whatever_their_corners_are_counted_from(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    low, left = {1: -389.4794, 2: 0.3333}, {1: 7.7777, 2: -0.0051}
+    shapes = {one: box(left[one], low[one], left[one] + 90.5, low[one] + 750.0) for one in (1, 2)}
+    items = [
+        {"id": one, "demand": 1, "allowed_orientations": [0.0, 180.0], "shape": {"data": [*shape.exterior.coords]}}
+        for one, shape in shapes.items()
+    ]
+    path = tmp_path / "instance.json"
+    path.write_text(json.dumps({"strip_height": 1500.0, "items": items}))
+    assert main([str(path), "--tries", "20", "--seed", "1"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["length"] == pytest.approx(90.5, abs=1e-6)
+    laid = [
+        translate(rotate(shapes[one["item"]], one["rotation_deg"], origin=(0, 0)), one["x"], one["y"])
+        for one in answer["placements"]
+    ]
+    assert unary_union(laid).bounds == pytest.approx((0.0, 0.0, 90.5, 1500.0), abs=1e-6)
+    assert laid[0].intersection(laid[1]).area < 1e-6
 
 
 def test_the_command_runs_as_a_module_and_prints_nothing_else(tmp_path: Path) -> None:

@@ -76,10 +76,55 @@ def test_where_stirring_never_comes_out_the_best_is_searched_again(monkeypatch: 
         broken.setattr(improver.compactor, "pushed", lambda *_given, **_named: rooms.append(improver.target))
         while improver.is_spent:
             assert improver.step() is None
-    assert 1 < len(rooms) < 20
+    assert 1 < len(set(rooms)) < 20
     assert rooms[0] < rooms[-1]
     assert improver.length == pytest.approx(found.length * UNITS)
     improver.step()
+
+
+def test_a_stirred_layout_is_drawn_in_a_little_at_a_time_whatever_others_find_meanwhile() -> None:
+    problem = some_problem(6, count=14)
+    found = solve(problem, seconds=0, seed=1, tries=40, workers=1)
+    improver = spent(problem, found, seed=7)
+    targets, placed = [], None
+    while placed is None:
+        placed = improver.step()
+        targets += [improver.target] if improver.is_loose else []
+        assert improver.is_away or placed is not None
+    steps = -np.diff(targets)
+    assert (steps >= 0).all()
+    assert (steps > 0).sum() >= 3
+    assert steps.max() <= 1.01 * improve.SLOWLY * targets[0]
+    assert used_length(problem.items, placed) * UNITS < targets[0]
+
+
+def test_a_long_search_lasts_longer_near_each_layout_but_not_for_ever() -> None:
+    problem = some_problem(7, count=5)
+    improver = spent(problem, solve(problem, seconds=0, seed=1, tries=10, workers=1), seed=1)
+    lasting = []
+    for _ in range(20):
+        improver.is_spent, improver.is_loose, improver.stirs = True, False, 0
+        improver._stir()
+        lasting.append(improver.lasting)
+    assert lasting == sorted(lasting)
+    assert 1.0 < lasting[0] < lasting[-1] == lasting[-2] == improve.MOST_LASTING
+
+
+def test_pieces_that_fill_the_width_but_for_a_step_of_the_grid_are_got_apart_elsewhere() -> None:
+    heights = (100.0, 100.0, 100.01)
+    blocks = [Item(f"{n}", box(100.0, high), (UP,)) for n, high in enumerate(heights)]
+    problem = Problem(300.0, 0.0, (*blocks, Item("wide", box(300.0, 290.0), (UP,))))
+    stacked = tuple(Laid(n, UP, 0.0, 100.0 * n) for n in range(3))
+    start = (*stacked, Laid(3, UP, 100.0, 0.0))
+    halt = np.zeros(1, dtype=np.int64)
+    improver = Improver(lay_out(gather(problem)), group_items(problem), np.random.default_rng(1), halt)
+    mended = improver.mended(start)
+    assert mended is not None
+    assert is_sound(problem, Layout(mended, used_length(problem.items, mended), 0.0))
+
+
+def box(long: float, high: float) -> np.ndarray:
+    return frozen_points([[0, 0], [long, 0], [long, high], [0, high]])
 
 
 def spent(problem: Problem, found: Layout, *, seed: int) -> Improver:
