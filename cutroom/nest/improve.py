@@ -228,8 +228,7 @@ class Improver:
             self._note(*pushed, worn)
         if self.is_spent:  # stirred in too little room
             return None
-        self.attempts.append((left, spots, worn))
-        self.attempts.sort(key=lambda attempt: attempt[0])
+        self._keep((left, spots, worn))
         if len(self.attempts) < round(STRIKES * self.lasting):
             if self.away == 0 and self.rng.random() < OFTENER * self.luck:
                 self._press()
@@ -243,6 +242,11 @@ class Improver:
         else:
             self._take_up(self.length, self.spots, self.worn)
         return None
+
+    def _keep(self, attempt: _Layout) -> None:
+        """Keep an attempt, its overlap first, among those that overlap less and more."""
+        self.attempts.append(attempt)
+        self.attempts.sort(key=lambda kept: kept[0])
 
     def _accept(self, length: float, spots: Reals, worn: Wholes) -> None:
         """Follow a layout that is shorter than the one followed, or the first after stirring."""
@@ -284,7 +288,10 @@ class Improver:
         self._take_up(*there)
 
     def _stir(self) -> None:
-        """Some pieces that lie together change places at random, with room for it, and no length is to be bettered."""
+        """Some pieces that lie together change places at random, with room for it, and no length is to be bettered.
+
+        Where that has been in vain often enough the best layout is searched again instead.
+        """
         if self.stirs == STIRS:
             self.vain = 0
             self._settle_on(self.best)
@@ -316,8 +323,7 @@ class Improver:
         if is_in:
             self.attempts, self.drawn = [], [(left, spots, worn)]
         else:
-            self.attempts.append((left, spots, worn))
-            self.attempts.sort(key=lambda attempt: attempt[0])
+            self._keep((left, spots, worn))
         if is_in and self.target > self.least_length:
             self._squeeze(self.target, spots, worn, SLOWLY)
             return None

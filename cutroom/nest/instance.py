@@ -11,7 +11,6 @@ import numpy as np
 from cutroom.errors import FileError
 from cutroom.geometry.polygon import area, signed_area
 from cutroom.model.arrays import Points, frozen_points
-from cutroom.nest.grid import STEP, UNITS
 from cutroom.nest.problem import Item, Layout, Pose, Problem, posed
 
 FREE_TURNS = 8
@@ -77,7 +76,8 @@ def _instance(found: Any) -> Instance:
         turns = [360.0 / FREE_TURNS * turn for turn in range(FREE_TURNS)] if turns is None else turns
         poses = tuple(Pose(turn_deg=float(turn)) for turn in turns)
         scaled = _rounded((points if signed_area(points) > 0 else points[::-1]) * scale)
-        off = scaled.min(axis=0) - np.round(scaled.min(axis=0) * UNITS / STEP) * STEP / UNITS
+        corner = scaled.min(axis=0)
+        off = corner - np.round(corner, 2)
         outline = frozen_points(_rounded(scaled - off))
         name = entry.get("id", number)
         demand = entry.get("demand", 1)
