@@ -21,7 +21,7 @@ from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.fabric import Nap, Spread
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.laying import RoughBlock
-from cutroom.model.marker import GRID, Block, Marker, Placement
+from cutroom.model.marker import GRID, Block, Marker, Placement, on_grid
 from cutroom.model.piece import Cut
 from cutroom.model.prepared import Label, PreparedPiece
 from cutroom.nest.known import Known
@@ -203,7 +203,7 @@ def _made(
     outline = _outline(wanted, found, block)
     left, low, _, _ = bounds(outline)
     shift = np.floor(np.array([left, low]) / GRID) * GRID
-    placements = tuple(replace(one, x=round(one.x - shift[0], 2), y=round(one.y - shift[1], 2)) for one in found)
+    placements = tuple(replace(one, x=on_grid(one.x - shift[0]), y=on_grid(one.y - shift[1])) for one in found)
     first, copy = wanted[0].piece, wanted[0].copy
     nothing = Label((), (0.0, 0.0), (), 0.0)
     piece = PreparedPiece(
@@ -277,8 +277,8 @@ def _carried(one: Placement, by: Placement) -> Placement:
         one,
         flipped=one.flipped != by.flipped,
         turn_deg=turn % 360.0,
-        x=round(float(x), 2),
-        y=round(float(y), 2),
+        x=on_grid(float(x)),
+        y=on_grid(float(y)),
         locked=by.locked,
     )
 
@@ -289,7 +289,7 @@ def _laid_as(packed: Packed, first: Placement, *, locked: bool) -> Placement:
     way = (first.turn_deg - own.turn_deg) % 360.0
     by = Placement(piece.name, piece.garment, piece.size, own.copy, False, way, 0.0, 0.0, locked)
     lies = _carried(own, by)
-    return replace(by, x=round(first.x - lies.x, 2), y=round(first.y - lies.y, 2))
+    return replace(by, x=on_grid(first.x - lies.x), y=on_grid(first.y - lies.y))
 
 
 def loosened(lay: Lay) -> Lay:

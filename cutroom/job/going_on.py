@@ -8,7 +8,7 @@ from cutroom.errors import CutroomError, NestError, OrderError, raise_all
 from cutroom.geometry.polygon import bounds
 from cutroom.model.fabric import Nap
 from cutroom.model.lay import Lay, Wanted
-from cutroom.model.marker import GRID, Placement
+from cutroom.model.marker import GRID, Placement, on_grid
 from cutroom.model.order import Order
 from cutroom.model.piece import Cut
 from cutroom.nest.problem import Item, Laid, Pose, Problem, laid_outline, posed, room_across
@@ -97,8 +97,8 @@ def go_on(problem: Problem, lay: Lay, started: Started) -> tuple[Problem, tuple[
         if number not in found:
             pose = next(p for p in item.poses if room_across(problem, item, p)[0] <= room_across(problem, item, p)[1])
             left, _, right, _ = bounds(posed(item.outline, pose))
-            x = round(end + problem.gap - left + GRID, 2)
-            laid.append(Laid(number, pose, x, round(room_across(problem, item, pose)[0] + GRID / 2, 2)))
+            x = on_grid(end + problem.gap - left + GRID)
+            laid.append(Laid(number, pose, x, on_grid(room_across(problem, item, pose)[0] + GRID / 2)))
             end = x + right
     ordered = tuple(sorted(laid, key=lambda one: one.item))
     return replace(problem, items=tuple(items), locked=tuple(locked)), started.placed or ordered
@@ -177,7 +177,7 @@ def _on_the_cloth(problem: Problem, item: Item, laid: Laid, *, locked: bool) -> 
         steps += 1
     elif steps * GRID > most + 1e-9:
         steps -= 1
-    return replace(laid, x=max(laid.x, round(-left + GRID / 2, 2)), y=round(steps * GRID, 2))
+    return replace(laid, x=max(laid.x, on_grid(-left + GRID / 2)), y=on_grid(steps * GRID))
 
 
 def _refuse_mixed_ways(lay: Lay, found: dict[int, Placement]) -> None:

@@ -11,7 +11,7 @@ from cutroom.job.machines import Machines
 from cutroom.model.estimate import Estimate, Saved
 from cutroom.model.finding import Finding
 from cutroom.model.lay import Counted
-from cutroom.model.marker import Marker
+from cutroom.model.marker import Marker, on_grid
 from cutroom.model.order import Order
 from cutroom.proof.hands import Count
 from cutroom.read.plain import plain_of
@@ -175,7 +175,7 @@ def _marker(marker: Marker) -> dict[str, Any]:
         "bound_by": marker.bound_by,
         "seed": marker.seed,
         "tries": marker.tries,
-        "pattern_start_mm": None if marker.pattern_start is None else round(marker.pattern_start, 2),
+        "pattern_start_mm": None if marker.pattern_start is None else on_grid(marker.pattern_start),
         "sections_mm": [round(end, 2) for end in marker.sections],
         "blocks": [
             {
@@ -193,8 +193,8 @@ def _marker(marker: Marker) -> dict[str, Any]:
                 "copy": placement.copy,
                 "flipped": placement.flipped,
                 "turn_deg": placement.turn_deg,
-                "x_mm": round(placement.x, 2),
-                "y_mm": round(placement.y, 2),
+                "x_mm": on_grid(placement.x),
+                "y_mm": on_grid(placement.y),
                 "locked": placement.locked,
             }
             for placement in marker.placements

@@ -15,7 +15,7 @@ from cutroom.job.problem import MOST_SHAPES, problem_of
 from cutroom.job.sections import in_sections, is_in_sections
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.lay import Lay
-from cutroom.model.marker import GRID, Marker, Placement
+from cutroom.model.marker import GRID, Marker, Placement, on_grid
 from cutroom.nest.bound import lower_bound
 from cutroom.nest.known import Known
 from cutroom.nest.problem import Laid, Layout, Problem, Progress, laid_outline, used_length
@@ -24,6 +24,8 @@ from cutroom.proof.marker import prove_marker
 
 WORKERS = 2
 """Searches side by side."""
+SAME = 0.005
+"""Layouts whose lengths are no further apart than this (mm) are as long as each other."""
 COARSE = 0.01
 """Shapes that are larger than their pieces by this share, or more, are told of."""
 STRAIGHT = 0.6
@@ -192,7 +194,7 @@ def _laid(
 
 def _best(tried: Sequence[tuple[Layout, float | None]]) -> tuple[Layout, float | None]:
     """Of layouts, each with its place of the pattern: the shortest, the first of equals."""
-    return min(tried, key=lambda one: round(one[0].length / GRID))
+    return min(tried, key=lambda one: round(one[0].length / (2 * SAME)))
 
 
 def _pattern_starts(lay: Lay, repeat: float, started: Started | None) -> list[float | None]:
@@ -204,7 +206,7 @@ def _pattern_starts(lay: Lay, repeat: float, started: Started | None) -> list[fl
     for laid in problem.locked:
         match = problem.items[laid.item].match
         if match is not None and match.repeat[0] > 0:
-            return [round((laid.x - match.shift(laid.pose)[0]) % repeat, 2) % repeat]
+            return [on_grid((laid.x - match.shift(laid.pose)[0]) % repeat) % repeat]
     longest = sorted(
         (item for item in problem.items if item.match is not None and item.match.repeat[0] > 0),
         key=lambda item: bounds(item.outline)[0] - bounds(item.outline)[2],
@@ -215,8 +217,8 @@ def _pattern_starts(lay: Lay, repeat: float, started: Started | None) -> list[fl
             left = bounds(laid_outline(item, Laid(0, pose, 0.0, 0.0)))[0]
             turn = 1.0 if pose.turn_deg == 0.0 else -1.0
             assert item.match is not None
-            start = round((turn * item.match.point[0] - left - item.match.phase[0]) % repeat, 2) % repeat
-            if all(abs(start - other) > GRID for other in starts):
+            start = on_grid((turn * item.match.point[0] - left - item.match.phase[0]) % repeat) % repeat
+            if all(abs(start - other) > SAME for other in starts):
                 starts.append(start)
     return list(starts[:STARTS]) or [0.0]
 
@@ -240,7 +242,7 @@ class _Searches:
 
     def _tell(self, found: Progress) -> None:
         """Pass on what is shorter than all that was found before, also by an earlier search."""
-        if self.progress is not None and found.length < self.shortest - GRID / 2:
+        if self.progress is not None and found.length < self.shortest - SAME:
             self.shortest = found.length
             self.progress(self.lay, replace(found, seconds=time.monotonic() - self.began))
 
@@ -257,7 +259,7 @@ class _Searches:
         else:
             found = self._tilted_last(problem, start, straight, begun, seconds)
         length = used_length(problem.items, start) if start else found.length
-        if length >= found.length - GRID / 2:
+        if length >= found.length - SAME:
             return found
         kept = replace(found, placed=start, length=length)  # the nest judges shapes that stand out a little
         marker = marker_of(self.lay, kept, seed=self.seed, pattern_start=pattern_start)
@@ -292,8 +294,8 @@ def _to_the_start(lay: Lay, layout: Layout, start: float, repeat: float) -> tupl
     """The whole layout moved up to the start line, and the pattern with it."""
     items = problem_of(lay).items
     left = min(bounds(laid_outline(items[laid.item], laid))[0] for laid in layout.placed)
-    by = round(left - left % GRID, 2)
+    by = on_grid(left - left % GRID)
     if by < GRID:
         return layout, start
-    moved = tuple(replace(laid, x=round(laid.x - by, 2)) for laid in layout.placed)
+    moved = tuple(replace(laid, x=on_grid(laid.x - by)) for laid in layout.placed)
     return replace(layout, placed=moved, length=used_length(items, moved)), (start - by) % repeat

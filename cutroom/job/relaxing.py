@@ -12,7 +12,7 @@ from cutroom.job.widths import outline_of
 from cutroom.model.fabric import Area, Fabric, Nap, Sections, Spread
 from cutroom.model.lay import Lay
 from cutroom.model.laying import EdgeGap
-from cutroom.model.marker import GRID, Marker, Placement
+from cutroom.model.marker import GRID, Marker, Placement, on_grid
 from cutroom.model.order import Order
 from cutroom.model.piece import Cut
 from cutroom.model.prepared import PreparedPiece
@@ -93,7 +93,7 @@ def two_together(lay: Lay) -> Relaxed | None:
 
     def start(marker: Marker) -> tuple[Placement, ...]:
         behind = math.ceil(round((marker.length + max(lay.gaps)) / GRID, 3)) * GRID
-        moved = (replace(one, copy=one.copy + 1, x=round(one.x + behind, 2)) for one in unlocked(marker))
+        moved = (replace(one, copy=one.copy + 1, x=on_grid(one.x + behind)) for one in unlocked(marker))
         return *unlocked(marker), *moved
 
     now, relaxed = "a garment by itself", "two cut together, each one way"
@@ -184,7 +184,7 @@ class _Image:
         """The placement that lays the piece there, as the given hand."""
         pose = replace(self.pose, flipped=flipped)
         left, low, _, _ = bounds(posed(piece.cut_line, pose))
-        x, y = round(self.left - left, 2), round(self.low - low, 2)
+        x, y = on_grid(self.left - left), on_grid(self.low - low)
         return Placement(piece.name, piece.garment, piece.size, copy, flipped, pose.turn_deg, x, y)
 
 

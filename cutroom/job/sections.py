@@ -9,7 +9,7 @@ from cutroom.geometry.polygon import area, bounds
 from cutroom.job.going_on import Started
 from cutroom.model.fabric import Area, Fabric, Sections
 from cutroom.model.lay import Lay
-from cutroom.model.marker import GRID
+from cutroom.model.marker import GRID, on_grid
 from cutroom.nest.problem import Layout, Pose, posed
 from cutroom.units import both_units
 
@@ -140,7 +140,7 @@ class _Building:
     def built(self) -> Sectioned:
         """The whole."""
         placed = [
-            replace(laid, item=members[laid.item], x=round(laid.x + at, 2))
+            replace(laid, item=members[laid.item], x=on_grid(laid.x + at))
             for members, layout, at in self.found
             for laid in layout.placed
         ]
@@ -183,7 +183,7 @@ class _Building:
         outlines = {piece.key: piece.cut_line for piece in part.pieces}
         left = min(one.x + bounds(posed(outlines[one.key], Pose(one.flipped, one.turn_deg)))[0] for one in own)
         by = math.floor(left / GRID) * GRID
-        return Started(tuple(replace(one, x=round(one.x - by, 2)) for one in own), self.started.pattern_start)
+        return Started(tuple(replace(one, x=on_grid(one.x - by)) for one in own), self.started.pattern_start)
 
 
 def _moved(areas: tuple[Area, ...], by: float) -> tuple[Area, ...]:

@@ -6,8 +6,14 @@ from cutroom.model.fabric import Fabric
 from cutroom.model.finding import Finding
 from cutroom.model.prepared import PreparedPiece
 
-GRID = 0.01
-"""Placement shifts are whole multiples of this (mm), so that every writer can say them exactly."""
+GRID = 0.0001
+"""Placement shifts are whole multiples of this (mm): sixteenths of an inch lie on it, so that pieces cut to them fill a
+width exactly, and a marker's file can say every shift as it is."""
+
+
+def on_grid(shift: float) -> float:
+    """The place on the grid (mm) nearest to a shift."""
+    return round(shift, 4)
 
 
 @dataclass(frozen=True, slots=True)

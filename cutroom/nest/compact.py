@@ -19,7 +19,7 @@ from cutroom.geometry.kernels.types import (
     START_Y,
     TOLERANCE,
 )
-from cutroom.nest.grid import STEP, UNITS
+from cutroom.nest.grid import UNITS
 from cutroom.nest.ground import Ground
 from cutroom.nest.stock import Reals, Wholes
 
@@ -30,6 +30,9 @@ STEPS = 6
 TIGHT = 0.1
 """Share of the reach: half-planes nearer than this are in a programme from its beginning, others once they are broken.
 Of a thousand that might matter a few dozen do."""
+ROUNDED = 1.01
+"""How much nearer (units) two pieces may come, along or across, by being rounded to the grid and by what the solver
+allows itself."""
 ALLOWED = 1e-7
 """What the solver lets a row be broken by (mm): its own default."""
 
@@ -124,8 +127,8 @@ class Compactor:
         limits = rows[:, 2]
         if exact:
             level = (np.abs(rows[:, 0]) < 1e-12) | (np.abs(rows[:, 1]) < 1e-12)
-            slanted = limits - STEP * np.abs(rows[:, :2]).sum(axis=1)
-            limits = np.where(level, np.floor(limits / STEP + 1e-9) * STEP, slanted)
+            slanted = limits - ROUNDED * np.abs(rows[:, :2]).sum(axis=1)
+            limits = np.where(level, np.floor(limits + 1e-5), slanted)
         rooms, items = self.ground.rooms(worn), self.ground.items
         low, high = self._bounds(spots, rooms, reach)
         if (low > high).any():  # a place of the pattern that lies off the strip
@@ -184,7 +187,7 @@ class Compactor:
     def _bounds(self, spots: Reals, rooms: Reals, reach: float) -> tuple[Reals, Reals]:
         """Where each piece may go: no further than its reach, in the strip, and in the same repeat of a pattern."""
         low, high = spots - reach, spots + reach
-        slack = np.maximum(rooms[:, TOLERANCE] - STEP, 0.0)
+        slack = np.maximum(rooms[:, TOLERANCE] - 1.0, 0.0)
         for axis in range(2):
             held, met = _nearest_repeat(spots, rooms, axis)
             low[:, axis] = np.where(held, np.maximum(low[:, axis], met - slack), low[:, axis])
@@ -193,7 +196,7 @@ class Compactor:
         low[:, 1], high[:, 1] = np.maximum(low[:, 1], rooms[:, LOW]), np.minimum(high[:, 1], rooms[:, HIGH])
         fixed = ~self.ground.free
         low[fixed], high[fixed] = spots[fixed], spots[fixed]
-        return low, np.where((high < low) & (high > low - STEP), low, high)
+        return low, np.where((high < low) & (high > low - 1.0), low, high)
 
     def pushed(self, spots: Reals, worn: Wholes, *, window: Window | None = None) -> tuple[float, Reals] | None:
         """Steps until the length no longer falls: it, and spots not on the grid yet; None when some stay overlapped.
@@ -226,10 +229,10 @@ class Compactor:
 
     def settled(self, spots: Reals, worn: Wholes) -> tuple[float, Reals] | None:
         """Spots on the grid and their length (units), when no piece overlaps another and all meet the pattern."""
-        whole = np.floor(spots / STEP + 0.5).astype(np.int64) * STEP
+        whole = np.floor(spots + 0.5).astype(np.int64)
         rooms = self.ground.rooms(worn)
         free = self.ground.free
-        whole[free, 0] = np.maximum(whole[free, 0], np.ceil(rooms[free, LEAST_X] / STEP - 1e-5).astype(np.int64) * STEP)
+        whole[free, 0] = np.maximum(whole[free, 0], np.ceil(rooms[free, LEAST_X] - 1e-3).astype(np.int64))
         whole[free, 1] = np.clip(whole[free, 1], rooms[free, LOW].astype(np.int64), rooms[free, HIGH].astype(np.int64))
         if self.first_overlap(whole, worn) >= 0 or not self._meets_pattern(whole, rooms):
             return None

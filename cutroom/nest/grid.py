@@ -4,17 +4,26 @@ import numpy as np
 
 from cutroom.model.marker import GRID
 
-UNITS = 10_000
-"""Units to the millimetre: coordinates are whole numbers of 0.0001 mm."""
-STEP = round(GRID * UNITS)
-"""Units to the step of the grid on which shifts lie."""
+UNITS = round(1 / GRID)
+"""Units to the millimetre: coordinates and shifts are whole numbers of 0.0001 mm."""
 
 
-def steps_up(length: float) -> int:
-    """The least multiple of the grid (units) that is not below a length (mm), to 1e-7 mm."""
-    return int(np.ceil(length / GRID - 1e-5)) * STEP
+def units_up(length: float) -> int:
+    """The least whole number of units that is not below a length (mm), to 1e-7 mm."""
+    return int(np.ceil(length * UNITS - 1e-3))
 
 
-def steps_down(length: float) -> int:
-    """The greatest multiple of the grid (units) that is not above a length (mm), to 1e-7 mm."""
-    return int(np.floor(length / GRID + 1e-5)) * STEP
+def units_down(length: float) -> int:
+    """The greatest whole number of units that is not above a length (mm), to 1e-7 mm."""
+    return int(np.floor(length * UNITS + 1e-3))
+
+
+def units_between(least: float, most: float) -> tuple[int, int]:
+    """The least and the greatest whole number of units between two lengths (mm); the least above, where there is none.
+
+    Where the lengths are alike, as of a piece that is as wide as the cloth, the nearest whole number will do.
+    """
+    low, high = units_up(least), units_down(most)
+    if low > high and least <= most + 1e-7:
+        low = high = round(least * UNITS)
+    return low, high

@@ -18,13 +18,16 @@ from cutroom.errors import NestError
 from cutroom.geometry.kernels.seek import snapped
 from cutroom.geometry.kernels.separate import ENOUGH, separate
 from cutroom.geometry.kernels.types import FAR, LEAST_X, REPEAT_X, REPEAT_Y, START_X, TOLERANCE
+from cutroom.model.marker import on_grid
 from cutroom.nest.compact import Compactor, Window
-from cutroom.nest.grid import STEP, UNITS
+from cutroom.nest.grid import UNITS
 from cutroom.nest.ground import Ground
 from cutroom.nest.groups import Groups, allowed
 from cutroom.nest.problem import Laid, used_length
 from cutroom.nest.stock import Reals, Wholes
 
+SHORTER = 50.0
+"""Units, 0.005 mm: a layout that is shorter by less is none shorter."""
 SAMPLES = (2, 2, 28)
 """Places tried for a piece: anywhere, near where it lies, and in contact with others."""
 KEPT = 12
@@ -154,7 +157,7 @@ class Improver:
     @property
     def is_away(self) -> bool:
         """It follows a layout that is longer than the shortest that there is, and means to go on."""
-        return self.is_loose or (self.shortest + STEP / 2 < self.length < np.inf and not self.is_spent)
+        return self.is_loose or (self.shortest + SHORTER < self.length < np.inf and not self.is_spent)
 
     def hear(self, length: float) -> None:
         """Be told the length (mm) of the shortest layout that any search has found."""
@@ -205,7 +208,7 @@ class Improver:
     @property
     def is_done(self) -> bool:
         """No other layout is shorter: a piece is as long as this one, or locked at its end."""
-        return not len(self.movers) or self.length - self.least_length < STEP
+        return not len(self.movers) or self.length - self.least_length < 1.0
 
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, or stirred; it is followed from then on. Or None."""
@@ -218,9 +221,9 @@ class Improver:
         if self.is_loose:
             return self._draw_in(left, spots, worn)
         pushed = self.compactor.pushed(spots, worn, window=self._moved(spots))
-        if pushed is not None and pushed[0] < self.length - STEP / 2:
+        if pushed is not None and pushed[0] < self.length - SHORTER:
             found = self.compactor.gridded(pushed[1], worn)
-            if found is not None and found[0] < self.length - STEP / 2:
+            if found is not None and found[0] < self.length - SHORTER:
                 self.luck += RECENT * counts
                 self._accept(*found, worn)
                 return self._laid(found[1], worn)
@@ -413,7 +416,7 @@ class Improver:
 
     def _squeeze(self, length: float, spots: Reals, worn: Wholes, share: float) -> NDArray[np.bool_]:
         """Set a shorter target; what lies beyond a cut at random, which is told, moves towards the start by as much."""
-        less = np.ceil(length * share / STEP) * STEP  # what moves as one stays on the grid
+        less = np.ceil(length * share)  # what moves as one stays on the grid
         self.target = max(length - less, self.least_length)
         self.pressed = spots.copy()
         beyond: NDArray[np.bool_] = spots[:, 0] > self.rng.random() * length
@@ -477,8 +480,8 @@ class Improver:
             Laid(
                 item,
                 next(pose for pose, way in ways[item] if way.number == worn[item]),
-                round(float(spots[item, 0]) / UNITS, 2),
-                round(float(spots[item, 1]) / UNITS, 2),
+                on_grid(float(spots[item, 0]) / UNITS),
+                on_grid(float(spots[item, 1]) / UNITS),
             )
             for item in range(self.ground.items)
         )

@@ -77,7 +77,7 @@ def _instance(found: Any) -> Instance:
         poses = tuple(Pose(turn_deg=float(turn)) for turn in turns)
         scaled = _rounded((points if signed_area(points) > 0 else points[::-1]) * scale)
         corner = scaled.min(axis=0)
-        off = corner - np.round(corner, 2)
+        off = corner - np.round(corner, 4)
         outline = frozen_points(_rounded(scaled - off))
         name = entry.get("id", number)
         demand = entry.get("demand", 1)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutroom.geometry.kernels.spots import best_spot, free_edges
-from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
+from cutroom.model.marker import on_grid
+from cutroom.nest.grid import UNITS, units_down, units_up
 from cutroom.nest.problem import Laid, Pose
 from cutroom.nest.stock import Reals, Stock, Variant, Wholes
 
@@ -82,7 +83,7 @@ def lay(
             return None
         _, pose, variant, x, y = best
         laid[base + place] = variant.form, variant.sign, x, y
-        placed.append(Laid(item, pose, round(x / UNITS, 2), round(y / UNITS, 2)))
+        placed.append(Laid(item, pose, on_grid(x / UNITS), on_grid(y / UNITS)))
     return tuple(placed)
 
 
@@ -121,7 +122,7 @@ def settle(
         if best is not None:
             _, pose, variant, x, y = best
             rows[place] = variant.form, variant.sign, x, y
-            items[place] = Laid(items[place].item, pose, round(x / UNITS, 2), round(y / UNITS, 2))
+            items[place] = Laid(items[place].item, pose, on_grid(x / UNITS), on_grid(y / UNITS))
             ends[place] = items[place].x + variant.box[2]
     return tuple(items)
 
@@ -140,7 +141,7 @@ def _best_pose(
             free.get(number) or _all_free(variant, limit), variant, laid, count, stock
         )
         if not best_spot(
-            here.edges, here.count, weights, here.window, STEP, laid, count, variant.form, variant.sign,
+            here.edges, here.count, weights, here.window, laid, count, variant.form, variant.sign,
             *stock.book[:7], spot,
         ):  # fmt: skip
             continue
@@ -153,7 +154,7 @@ def _best_pose(
 
 
 def _all_free(variant: Variant, limit: float) -> _Free:
-    x0, x1 = float(steps_up(-variant.box[0])), float(steps_down(limit - variant.box[2]))
+    x0, x1 = float(units_up(-variant.box[0])), float(units_down(limit - variant.box[2]))
     y0, y1 = float(variant.low), float(variant.high)
     sides = [[x0, y0, x1, y0], [x1, y0, x1, y1], [x1, y1, x0, y1], [x0, y1, x0, y0]]
     return _Free(np.array([x0, y0, x1, y1]), np.array(sides), 4 if x1 >= x0 else 0, 0)

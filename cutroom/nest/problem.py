@@ -11,8 +11,11 @@ from cutroom.geometry.affine import pose_points
 from cutroom.geometry.polygon import bounds, crossing_place, signed_area
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.laying import Shares
-from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
+from cutroom.model.marker import GRID
+from cutroom.nest.grid import units_between
 
+ON_LINE = 0.01
+"""A locked item may be so much further off the cloth's pattern than it should (mm)."""
 LATE, BROKEN_OFF = 1, 2
 """Why searches are to end: time is over, once each has something; or at once."""
 
@@ -176,7 +179,7 @@ class Laid:
     Attributes:
         item: Which item of the problem.
         pose: One of its poses.
-        x: Shift along the strip (mm), a whole multiple of 0.01.
+        x: Shift along the strip (mm), a whole multiple of 0.0001.
         y: Shift across the strip (mm), likewise.
     """
 
@@ -346,14 +349,14 @@ def _refuse_locks(problem: Problem) -> None:
             raise NestError("it is locked in a pose that it may not take", "Unlock it, or allow the pose", place=place)
         low, below, _, above = bounds(laid_outline(item, laid))
         least, most = room_across(problem, item, laid.pose)
-        is_in_room = least - 1e-6 <= laid.y <= most + 1e-6
-        is_on_cloth = low >= -1e-6 and below >= -1e-6 and above <= problem.width + 1e-6
+        is_in_room = least - GRID <= laid.y <= most + GRID
+        is_on_cloth = low >= -GRID and below >= -GRID and above <= problem.width + GRID
         if item.on_fold and is_on_cloth and not is_in_room:
             raise NestError("it is locked with its fold edge off the fold", "Move it on to the fold", place=place)
-        if low < -1e-6 or not is_in_room:
+        if low < -GRID or not is_in_room:
             raise NestError("it is locked where it lies beside the cloth", "Move it on to the cloth", place=place)
         match = None if all_matched else item.match
-        if match is not None and (off := match.off_by(laid)) > match.tolerance + STEP / UNITS:
+        if match is not None and (off := match.off_by(laid)) > match.tolerance + ON_LINE:
             raise NestError(
                 f"it is locked {off:.2f} mm off the place where it meets the cloth's pattern as that starts here",
                 "Move it there, or unlock it",
@@ -376,24 +379,24 @@ def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
         least, most = room_across(problem, item, pose)
         if item.on_fold and most < least and least == 0.0 and abs(low) > 1e-6:
             continue
-        if steps_up(least) <= steps_down(most):
+        first, last = units_between(least, most)
+        if first <= last:
             return
-        short = max(least - most, (steps_up(least) - steps_down(most)) / UNITS)  # shifts lie on the grid
         deep, tall = _kept_clear(problem, item, pose)
         from_fold = -deep if abs(low) > 1e-6 else tall if problem.far_fold else high
-        wants.append(from_fold if item.on_fold else problem.width + short)
+        wants.append(from_fold if item.on_fold else problem.width + least - most)
     if not wants:
         raise NestError("no pose lays its fold edge on the fold", "Draw the fold edge along y = 0", place=place)
+    wanted = math.ceil(min(wants) * 100 - 1e-5) / 100
     if item.on_fold:
         raise NestError(
-            f"it needs {min(wants):.2f} mm from the fold to the {'other fold' if problem.far_fold else 'edge'} of the "
-            f"cloth and has {problem.width:.2f}: {min(wants) - problem.width:.2f} mm too wide",
+            f"it needs {wanted:.2f} mm from the fold to the {'other fold' if problem.far_fold else 'edge'} of the "
+            f"cloth and has {problem.width:.2f}: {wanted - problem.width:.2f} mm too wide",
             "Fold wider cloth, or spread it open and lay the piece whole",
             place=place,
         )
     raise NestError(
-        f"it needs a width of {min(wants):.2f} mm and has {problem.width:.2f}: {min(wants) - problem.width:.2f} mm "
-        "too wide",
-        f"Take cloth with at least {min(wants):.2f} mm of usable width, or allow it to be turned",
+        f"it needs a width of {wanted:.2f} mm and has {problem.width:.2f}: {wanted - problem.width:.2f} mm too wide",
+        f"Take cloth with at least {wanted:.2f} mm of usable width, or allow it to be turned",
         place=place,
     )

@@ -10,11 +10,12 @@ import rectpack
 
 from cutroom.errors import NestError
 from cutroom.geometry.polygon import bounds
-from cutroom.nest.grid import STEP, UNITS, steps_down, steps_up
+from cutroom.model.marker import on_grid
+from cutroom.nest.grid import UNITS, units_between, units_down, units_up
 from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, posed, room_across
 
 Box = tuple[int, int, int, int]
-"""Least x, least y, greatest x, greatest y, in grid steps."""
+"""Least x, least y, greatest x, greatest y, in units."""
 
 
 FARTHEST = 1000
@@ -27,7 +28,7 @@ _Measure = Callable[[int, Pose], tuple[tuple[float, float, float, float], int, i
 
 @dataclass(frozen=True, slots=True)
 class _Crate:
-    """An item's box in one pose, in grid steps, with room for the gap after it; `low` to `high` is its shift across."""
+    """An item's box in one pose (units), with room for the gap after it; `low` to `high` is its shift across."""
 
     item: int
     pose: Pose
@@ -86,7 +87,7 @@ def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...], measure: _Measur
 def _measured(problem: Problem, item: int, pose: Pose) -> tuple[tuple[float, float, float, float], int, int]:
     one = problem.items[item]
     least, most = room_across(problem, one, pose)
-    return bounds(posed(one.outline, pose)), steps_up(least), steps_down(most)
+    return bounds(posed(one.outline, pose)), *units_between(least, most)
 
 
 def _reached(placed: tuple[Laid, ...], measure: _Measure) -> float:
@@ -97,20 +98,14 @@ def _reached(placed: tuple[Laid, ...], measure: _Measure) -> float:
 def _crate(item: int, poses: tuple[Pose, ...], measure: _Measure) -> _Crate:
     pose = next(pose for pose in poses if measure(item, pose)[1] <= measure(item, pose)[2])
     box, low, high = measure(item, pose)
-    steps = (-steps_up(-box[0]), -steps_up(-box[1]), steps_up(box[2]), steps_up(box[3]))
-    return _Crate(
-        item,
-        pose,
-        (steps[0] // STEP, steps[1] // STEP, steps[2] // STEP, steps[3] // STEP),
-        low // STEP,
-        high // STEP,
-    )
+    around = (-units_up(-box[0]), -units_up(-box[1]), units_up(box[2]), units_up(box[3]))
+    return _Crate(item, pose, around, low, high)
 
 
 def _put(crate: _Crate, left: int, low: int) -> Laid:
-    """Lay a crate with its box's lower left corner as near as the strip allows to a point (grid steps)."""
+    """Lay a crate with its box's lower left corner as near as the strip allows to a point (units)."""
     shift = min(max(low - crate.box[1], crate.low), crate.high)
-    return Laid(crate.item, crate.pose, round((left - crate.box[0]) * STEP / UNITS, 2), round(shift * STEP / UNITS, 2))
+    return Laid(crate.item, crate.pose, on_grid((left - crate.box[0]) / UNITS), on_grid(shift / UNITS))
 
 
 def _gap(problem: Problem) -> float:
@@ -119,11 +114,11 @@ def _gap(problem: Problem) -> float:
 
 
 def _blocks(problem: Problem) -> list[tuple[int, int]]:
-    """Lengths of the strip (grid steps) that flaws, used areas and locked items take up, with the gap."""
+    """Lengths of the strip (units) that flaws, used areas and locked items take up, with the gap."""
     lying = [laid_outline(problem.items[laid.item], laid) for laid in problem.locked]
     gap = _gap(problem)
     return [
-        (steps_down(float(outline[:, 0].min()) - gap) // STEP, steps_up(float(outline[:, 0].max()) + gap) // STEP)
+        (units_down(float(outline[:, 0].min()) - gap), units_up(float(outline[:, 0].max()) + gap))
         for outline in (*problem.forbidden, *lying)
     ]
 
@@ -137,7 +132,7 @@ def _past(problem: Problem, left: int, size: int, blocks: list[tuple[int, int]])
             if left < end and left + size > start:
                 left, moved = end, True
         if problem.table is not None:
-            table = steps_down(problem.table) // STEP
+            table = units_down(problem.table)
             if left // table != (left + size - 1) // table:
                 left, moved = (left // table + 1) * table, True
     return left
@@ -151,7 +146,7 @@ def _single_file(
     measure: _Measure,
 ) -> tuple[Laid, ...]:
     """One after another, each in the first pose in which it goes: possible but for a pattern that fits no table."""
-    gap, left, placed = steps_up(_gap(problem)) // STEP, 0, []
+    gap, left, placed = units_up(_gap(problem)), 0, []
     for crate in crates:
         laid = _next_in_file(problem, crate, left, blocks)
         others = (pose for pose in choices[crate.item] if pose != crate.pose)
@@ -183,12 +178,12 @@ def _next_in_file(problem: Problem, crate: _Crate, left: int, blocks: list[tuple
         left = _past(problem, at, size, blocks)
         if left == at:
             return laid
-        if problem.table is not None and (at - start) * STEP > FARTHEST * problem.table * UNITS:
+        if problem.table is not None and at - start > FARTHEST * problem.table * UNITS:
             return None  # the pattern led it across an end every time
 
 
 def _left(crate: _Crate, laid: Laid) -> int:
-    return round(laid.x * UNITS) // STEP + crate.box[0]
+    return round(laid.x * UNITS) + crate.box[0]
 
 
 def _met(problem: Problem, laid: Laid, crate: _Crate) -> Laid:
@@ -200,18 +195,18 @@ def _met(problem: Problem, laid: Laid, crate: _Crate) -> Laid:
     for axis in range(2):
         if match.repeat[axis] > 0:
             start = starts[axis]
-            least = shift[axis] if axis == 0 else crate.low * STEP / UNITS
+            least = shift[axis] if axis == 0 else crate.low / UNITS
             count = math.ceil((least - start - match.tolerance) / match.repeat[axis] - 1e-9)
-            shift[axis] = steps_up(max(start + count * match.repeat[axis], least)) / UNITS
-    return Laid(laid.item, laid.pose, round(shift[0], 2), round(shift[1], 2))
+            shift[axis] = units_up(max(start + count * match.repeat[axis], least)) / UNITS
+    return Laid(laid.item, laid.pose, on_grid(shift[0]), on_grid(shift[1]))
 
 
 def _columns(problem: Problem, crates: list[_Crate], blocks: list[tuple[int, int]]) -> tuple[Laid, ...]:
     """Columns across the strip, longest items first, each in the first column with room; one fold item a column."""
-    gap = steps_up(_gap(problem)) // STEP
+    gap = units_up(_gap(problem))
     columns: list[tuple[list[_Crate], bool]] = []
     longest = sorted(crates, key=lambda crate: (crate.box[0] - crate.box[2], not problem.items[crate.item].on_fold))
-    width = steps_down(problem.width - (_gap(problem) if problem.far_fold else 0.0)) // STEP
+    width = units_down(problem.width - (_gap(problem) if problem.far_fold else 0.0))
     for crate in longest:
         on_fold = problem.items[crate.item].on_fold
         for column in columns:
@@ -237,12 +232,12 @@ def _columns(problem: Problem, crates: list[_Crate], blocks: list[tuple[int, int
 
 def _packed(problem: Problem, crates: list[_Crate], way: Callable[..., object]) -> tuple[Laid, ...] | None:
     """The rectangle packer's lay; across the strip first, so that the strip fills from its start."""
-    gap = steps_up(_gap(problem)) // STEP
+    gap = units_up(_gap(problem))
     packer = rectpack.newPacker(
         mode=rectpack.PackingMode.Offline, bin_algo=rectpack.PackingBin.BBF, pack_algo=way, rotation=False
     )
     length = sum(crate.box[2] - crate.box[0] + gap for crate in crates)
-    packer.add_bin(steps_down(problem.width) // STEP + gap, length)
+    packer.add_bin(units_down(problem.width) + gap, length)
     for number, crate in enumerate(crates):
         packer.add_rect(crate.box[3] - crate.box[1] + gap, crate.box[2] - crate.box[0] + gap, rid=number)
     packer.pack()

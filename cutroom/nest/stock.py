@@ -14,7 +14,7 @@ from cutroom.geometry.kernels.edges import write_all_planes
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
 from cutroom.nest.forms import Shelf, mirrored_parts, starts_of, sum_parts
-from cutroom.nest.grid import UNITS, steps_down, steps_up
+from cutroom.nest.grid import UNITS, units_between, units_down, units_up
 from cutroom.nest.known import Form, Found, Known, Pair, Reals, Wholes
 from cutroom.nest.problem import Item, Laid, Pose, Problem, posed, room_across, used_length
 from cutroom.nest.side_by_side import side_by_side
@@ -177,7 +177,7 @@ def _rooms(problem: Problem, item: Item) -> dict[Pose, tuple[int, int]]:
     found = {}
     for pose in item.poses:
         least, most = room_across(problem, item, pose)
-        low, high = steps_up(least), steps_down(most)
+        low, high = units_between(least, most)
         if low <= high and (item.match is None or item.match.is_met_across(pose, least, most)):
             found[pose] = (low, high)
     return found
@@ -199,19 +199,19 @@ def _fixtures(problem: Problem, shelf: Shelf, start: Sequence[Laid]) -> Iterator
     """
     for outline in problem.forbidden:
         x, y, _, _ = bounds(outline)
-        at = (steps_down(x), steps_down(y))
+        at = (units_down(x), units_down(y))
         own = outline - np.array(at) / UNITS
         form, sign = shelf.form(own, Pose(), (0.0,))
         yield Fixture(Variant(0, form, sign, bounds(own), at[1], at[1]), *at)
     if problem.table is None:
         return
-    wall = np.array([[0, -UNITS], [0, steps_up(problem.width) + UNITS]], dtype=np.int64)
+    wall = np.array([[0, -UNITS], [0, units_up(problem.width) + UNITS]], dtype=np.int64)
     form = shelf.add(Form(wall, np.array([0, 2], dtype=np.int64), np.zeros(1)))
     longest = sum(max(way[2] - way[0] for way in _boxes_of(item)) for item in problem.items)
     reach = used_length(problem.items, start) if start else 0.0
     for end in range(1, 2 + math.ceil(max(4 * longest, reach) / problem.table)):
         line = Variant(0, form, 1, (0.0, -1.0, 0.0, problem.width + 1.0), 0, 0)
-        yield Fixture(line, steps_down(end * problem.table), 0)
+        yield Fixture(line, units_down(end * problem.table), 0)
 
 
 def _boxes_of(item: Item) -> list[tuple[float, float, float, float]]:

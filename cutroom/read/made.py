@@ -7,7 +7,7 @@ from typing import Any
 
 from cutroom.errors import CutroomError, FileError
 from cutroom.model.cutter import Cutter
-from cutroom.model.marker import Marker
+from cutroom.model.marker import Marker, on_grid
 from cutroom.model.profile import Paper, Plotter
 from cutroom.read.plain import plain_of, value_of
 
@@ -182,8 +182,8 @@ def _placed(marker: Marker, number: int) -> dict[str, Any]:
     said = plain_of(marker.placements[number])
     return {
         **{key: said[key] for key in _PLACED[:6]},
-        "x_mm": round(said["x"], 2),
-        "y_mm": round(said["y"], 2),
+        "x_mm": on_grid(said["x"]),
+        "y_mm": on_grid(said["y"]),
     }
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import msgspec
 
 from cutroom.errors import FileError
-from cutroom.model.marker import GRID, Placement
+from cutroom.model.marker import Placement, on_grid
 
 FURTHEST = 1e6
 """A piece further off than this (mm) is a slip of the pen."""
@@ -37,7 +37,7 @@ def read_marker(path: Path) -> tuple[str, tuple[Placement, ...], float | None]:
     """The marker that a file of the kind `marker-json` holds.
 
     Returns:
-        Its name; where its pieces lie, to the nearest 0.01 mm; where the cloth's pattern starts in it (mm), or None.
+        Its name; where its pieces lie, to the nearest 0.0001 mm; where the cloth's pattern starts in it (mm), or None.
 
     Raises:
         FileError: There is no such file, or it is not such a marker.
@@ -70,11 +70,7 @@ def _placement(shape: PlacementShape) -> Placement:
         copy=shape.copy,
         flipped=shape.flipped,
         turn_deg=shape.turn_deg,
-        x=_on_grid(shape.x_mm),
-        y=_on_grid(shape.y_mm),
+        x=on_grid(shape.x_mm),
+        y=on_grid(shape.y_mm),
         locked=shape.locked,
     )
-
-
-def _on_grid(shift: float) -> float:
-    return round(round(shift / GRID) * GRID, 2)

@@ -5,10 +5,12 @@ from fractions import Fraction
 
 from cutroom.geometry.polygon import area
 from cutroom.model.fabric import Fabric
-from cutroom.model.marker import GRID, Marker
+from cutroom.model.marker import Marker
 
 METRE_STEP = Fraction(100)
 """Shops that sell by the metre cut by 10 cm (mm; common practice, no source)."""
+LEAST_SAID = 0.01
+"""Less than this is not told as something that a marker could save (mm)."""
 YARD = Fraction(9144, 10)
 YARD_STEP = YARD / 8
 """Shops that sell by the yard cut by the eighth (mm; common practice, no source)."""
@@ -103,10 +105,10 @@ def utilisation(marker: Marker) -> float:
 def saving_left(marker: Marker) -> Fraction:
     """What any marker of the same pieces by the same rules could still save of the length (mm), at most.
 
-    Nothing where no more than the grid of placements is left, or nothing is proven.
+    Nothing where no more than LEAST_SAID is left, or nothing is proven.
     """
     left = Fraction(0) if marker.bound is None else exact(marker.length) - exact(marker.bound)
-    return left if left > exact(GRID) else Fraction(0)
+    return left if left > exact(LEAST_SAID) else Fraction(0)
 
 
 def money(price: float, length: Fraction) -> Fraction:

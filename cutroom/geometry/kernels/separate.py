@@ -24,8 +24,8 @@ from cutroom.geometry.kernels.types import (
 )
 
 ENOUGH = 50.0
-"""Units. Depths in all that are left to the linear programme: less than a step of the grid of shifts. Pieces that fill
-the width but for a step too much come no further apart, unless one of them goes elsewhere."""
+"""Units, 0.005 mm: depths in all that are left to the linear programme. Pieces that fill the width but for more than
+that come no further apart, unless one of them goes elsewhere."""
 FADE = 0.95
 """What the weight of a pair that does not overlap fades by, down to its start."""
 

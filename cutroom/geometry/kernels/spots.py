@@ -279,7 +279,7 @@ def is_free(
 
 @njit(
     types.boolean(
-        REAL_ROWS, types.int64, REALS, REALS, types.int64, WHOLE_ROWS, types.int64, types.int64, types.int64,
+        REAL_ROWS, types.int64, REALS, REALS, WHOLE_ROWS, types.int64, types.int64, types.int64,
         *_BOOK[:7], WHOLES_OUT,
     ),
     cache=True,
@@ -290,7 +290,6 @@ def best_spot(
     count: int,
     weights: Reals,
     window: Reals,
-    grid: int,
     laid: Wholes,
     laid_count: int,
     mover: int,
@@ -311,7 +310,6 @@ def best_spot(
         count: Rows of `edges` in use.
         weights: `(2,)`, the score of a point is `weights @ point`; the least is the best.
         window: As in `free_edges`.
-        grid: Grid step (units).
         laid: As in `free_edges`, likewise all to `pair_boxes`.
         laid_count: Rows of `laid` in use.
         mover: Outline that is to be laid.
@@ -323,7 +321,7 @@ def best_spot(
         boxes: Box of each part.
         planes: Half-planes.
         pair_boxes: Box of each pair.
-        spot: `(2,)`, is written: x and y (units), multiples of `grid`.
+        spot: `(2,)`, is written: x and y (units).
 
     Returns:
         Whether there is one.
@@ -338,7 +336,7 @@ def best_spot(
             break
         scores[corner] = np.inf
         row, at = corner // 2, 2 * (corner % 2)
-        x, y = edges[row, at] / grid, edges[row, at + 1] / grid
+        x, y = edges[row, at], edges[row, at + 1]
         for ring in range(2):
             best = np.inf
             for i in range(int(np.floor(x + 0.05)) - ring, int(np.ceil(x - 0.05)) + ring + 1):
@@ -346,15 +344,15 @@ def best_spot(
                     score = weights[0] * i + weights[1] * j
                     if (
                         score < best
-                        and window[0] <= i * grid <= window[2]
-                        and window[1] <= j * grid <= window[3]
+                        and window[0] <= i <= window[2]
+                        and window[1] <= j <= window[3]
                         and is_free(
-                            i * grid, j * grid, laid, laid_count, mover, turned,
+                            i, j, laid, laid_count, mover, turned,
                             table, parts, part_starts, points, boxes, pair_boxes,
                         )
                     ):  # fmt: skip
                         best = score
-                        spot[0], spot[1] = i * grid, j * grid
+                        spot[0], spot[1] = i, j
             if best < np.inf:
                 return True
     return False

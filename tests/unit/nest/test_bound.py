@@ -123,9 +123,9 @@ def test_the_opened_skirt_cannot_be_shorter_than_its_waistband() -> None:
     assert (bound.length, bound.by) == (762.0, LONGEST)
 
 
-@pytest.mark.parametrize(("gores", "length"), [(7, 800.0), (14, 1493.34)])
+@pytest.mark.parametrize(("gores", "length"), [(7, 800.0), (14, 1493.3334)])
 def test_gores(gores: int, length: float) -> None:
-    """Seven take the length of one; fourteen 2 x 7 x 1600 cm2 over 150 cm, up to the next hundredth of a mm."""
+    """Seven take the length of one; fourteen 2 x 7 x 1600 cm2 over 150 cm, up to the next place of the grid."""
     assert lower_bound(Problem(1500.0, 0.0, tuple(Item("", a_gore(), BOTH) for _ in range(gores)))).length == length
 
 

@@ -13,7 +13,7 @@ from cutroom.geometry.kernels.separate import measure
 from cutroom.geometry.kernels.types import Scratch
 from cutroom.model.arrays import frozen_points
 from cutroom.nest.compact import Compactor
-from cutroom.nest.grid import STEP, UNITS
+from cutroom.nest.grid import UNITS
 from cutroom.nest.ground import Ground, lay_out
 from cutroom.nest.problem import Item, Laid, Pose, Problem, laid_outline
 from cutroom.nest.stock import gather
@@ -55,7 +55,7 @@ def test_thousands_of_moves_leave_the_depths_of_an_engine_built_afresh(seed: int
     kept: list[tuple[np.ndarray, np.ndarray, np.ndarray]] = []
 
     def move(piece: int) -> None:
-        spots[piece] = np.rint(rng.uniform(0, [6e6, 3e6]) / STEP) * STEP
+        spots[piece] = np.rint(rng.uniform(0, [6e6, 3e6]))
 
     def turn(piece: int) -> None:
         worn[piece] = ways[piece][int(rng.integers(len(ways[piece])))][1].number

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 
 from cutroom.errors import NestError
 from cutroom.model.arrays import Points, frozen_points
@@ -27,7 +27,7 @@ def judge(problem: Problem, layout: Layout) -> None:
         item = problem.items[laid.item]
         assert laid.pose in item.poses
         for shift in (laid.x, laid.y):
-            assert shift == round(shift, 2)
+            assert shift == round(shift, 4)
         left, low, right, high = outline.bounds
         assert left >= -1e-6
         assert right <= layout.length + 1e-6
@@ -191,11 +191,31 @@ def test_what_cannot_be_laid_is_refused_with_a_way_out(problem: Problem, says: s
     assert caught.value.fix
 
 
-def test_a_piece_that_fits_but_for_the_grid_is_refused_in_words() -> None:
-    """Half a step of the grid above the edge there is no place for it, since shifts are whole steps."""
-    tab = frozen_points([[0, 0.005], [10, 0.005], [10, 100.005], [0, 100.005]])
+@pytest.mark.parametrize("low", [1.5875, 0.005, 0.00005, 10 / 3])
+def test_a_piece_as_wide_as_the_cloth_is_laid_whatever_its_corners_are_counted_from(low: float) -> None:
+    """Where no place of the grid is its own, at the nearest: not past the edge by a millionth of its area."""
+    panel = Item("panel", a_box(200, 1143.0) + np.array([0.0, low]), BOTH)
+    problem = Problem(1143.0, 3.0, (panel, Item("tab", a_box(50, 60), BOTH)))
+    layout = solve(problem, seconds=0, seed=1, tries=5)
+    assert layout.length == 253.0
+    one, other = (Polygon(laid_outline(problem.items[laid.item], laid)) for laid in layout.placed)
+    for outline in (one, other):
+        assert outline.difference(box(0.0, 0.0, layout.length, 1143.0)).area <= 1e-6 * outline.area
+    assert one.distance(other) >= 3.0 - 1e-9
+
+
+@pytest.mark.parametrize("eighths", [(179, 179), (125, 117, 116), (61, 60, 60, 59, 59, 59)])
+def test_panels_to_the_eighth_of_an_inch_fill_the_width(eighths: tuple[int, ...]) -> None:
+    widths = [one / 8 * 25.4 for one in eighths]
+    problem = Problem(358 / 8 * 25.4, 0.0, tuple(Item(f"{n}", a_box(300, wide), BOTH) for n, wide in enumerate(widths)))
+    layout = solve(problem, seconds=0, seed=1, tries=5)
+    judge(problem, layout)
+    assert layout.length == 300.0
+
+
+def test_a_panel_a_hair_too_wide_is_refused_in_words() -> None:
     with pytest.raises(NestError, match=r"needs a width of 100\.01 mm and has 100\.00: 0\.01 mm"):
-        solve(Problem(100.0, 0.0, (Item("tab", tab),)), seconds=0, seed=1)
+        solve(Problem(100.0, 0.0, (Item("tab", a_box(10, 100.001), BOTH),)), seconds=0, seed=1)
 
 
 def test_a_wide_piece_is_measured_in_its_narrowest_pose() -> None:
