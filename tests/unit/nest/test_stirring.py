@@ -110,7 +110,7 @@ def test_a_long_search_lasts_longer_near_each_layout_but_not_for_ever() -> None:
     assert 1.0 < lasting[0] < lasting[-1] == lasting[-2] == improve.MOST_LASTING
 
 
-def test_pieces_that_fill_the_width_but_for_a_step_of_the_grid_are_got_apart_elsewhere() -> None:
+def test_pieces_that_fill_the_width_but_for_a_hundredth_of_a_millimetre_are_got_apart_elsewhere() -> None:
     heights = (100.0, 100.0, 100.01)
     blocks = [Item(f"{n}", box(100.0, high), (UP,)) for n, high in enumerate(heights)]
     problem = Problem(300.0, 0.0, (*blocks, Item("wide", box(300.0, 290.0), (UP,))))
