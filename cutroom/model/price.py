@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 PROVEN = 0.05
-"""A length no further than this (mm) above what is proven least is taken for the least: placements are on a grid."""
+"""A length no further than this (mm) above what is proven least is taken for the least: shapes are rounded outwards."""
 
 
 class Claim(StrEnum):

@@ -16,7 +16,7 @@ from cutroom.proof.lines import Array
 from cutroom.proof.words import name_of, stop
 
 CLOSE = 0.01
-"""A rule may be missed by this much (mm): the grid of the placements."""
+"""A rule may be missed by this much (mm): less than any hand lays cloth."""
 PAST = 6
 """Pieces past the end of the cloth that are named."""
 NEST_AGAIN = "Do not cut by this marker; lay it again, and report the fault if it comes back"
