@@ -4,7 +4,7 @@ For every open strip-packing instance of a folder a row: pieces, seconds, utilis
 of the free packing library where it is installed (same seconds, as many workers, never ended early, the same seeds),
 the difference in points, the best that is published (see `records`), how much longer than proven necessary ours is, and
 how many places are tried for a piece each second. Each layout, theirs and ours, is judged by shapely to a millionth
-of a piece; what it objects to is said.
+of a piece; what it objects to is said. `--alone`: ours only, as against the best that is published.
 
 `--growth`: time to the first complete marker that the search tells of, processor time of all threads until then, and
 memory, from 25 to 1600 pieces of our own invention; each marker told must be sound, and shorter than the one before.
@@ -89,10 +89,10 @@ def run(problem: Problem, *, seconds: float, seed: int, workers: int) -> Run:
     return Run(covered / (problem.width * layout.length), layout.length, taken, tried, words)
 
 
-def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers: int) -> None:
+def table(folder: Path, only: list[str], *, seconds: float, seeds: int, workers: int, alone: bool) -> None:
     """Print the table."""
-    rival = is_installed()
-    if not rival:
+    rival = not alone and is_installed()
+    if not rival and not alone:
         print("the library is not installed (pip install -e '.[dev]'): its columns stay empty")
     solve(garments(5), seconds=0, seed=0, tries=1)  # loads the loops, or compiles them
     print(
@@ -243,6 +243,7 @@ def main() -> None:
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--only", nargs="*", default=[], help="names of instances")
+    parser.add_argument("--alone", action="store_true", help="ask the library nothing: half the time")
     parser.add_argument("--growth", action="store_true", help="time and memory from 25 to 1600 pieces")
     parser.add_argument("--compile", action="store_true", help="cold and warm")
     parser.add_argument("--one", type=int, help=argparse.SUPPRESS)
@@ -257,7 +258,8 @@ def main() -> None:
     if chosen.growth:
         growth()
     if chosen.instances is not None:
-        table(chosen.instances, chosen.only, seconds=chosen.seconds, seeds=chosen.seeds, workers=chosen.workers)
+        asked = {name: getattr(chosen, name) for name in ("seconds", "seeds", "workers", "alone")}
+        table(chosen.instances, chosen.only, **asked)
 
 
 if __name__ == "__main__":
