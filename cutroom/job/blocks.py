@@ -5,7 +5,6 @@ is taken. The block is their convex hull, moved out by its allowance: straight l
 nest lays it like any piece.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -21,9 +20,10 @@ from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.fabric import Nap, Spread
 from cutroom.model.lay import Lay, Wanted
 from cutroom.model.laying import RoughBlock
-from cutroom.model.marker import GRID, Block, Marker, Placement, on_grid
+from cutroom.model.marker import Block, Marker, Placement, on_grid
 from cutroom.model.piece import Cut
 from cutroom.model.prepared import Label, PreparedPiece
+from cutroom.nest.grid import UNITS, units_down, units_up
 from cutroom.nest.known import Known
 from cutroom.nest.solve import solve
 from cutroom.prepare.inside import block_line
@@ -202,7 +202,7 @@ def _made(
         found = min(tried, key=lambda placements: area(_outline(wanted, placements, block)))
     outline = _outline(wanted, found, block)
     left, low, _, _ = bounds(outline)
-    shift = np.floor(np.array([left, low]) / GRID) * GRID
+    shift = np.array([units_down(left), units_down(low)]) / UNITS
     placements = tuple(replace(one, x=on_grid(one.x - shift[0]), y=on_grid(one.y - shift[1])) for one in found)
     first, copy = wanted[0].piece, wanted[0].copy
     nothing = Label((), (0.0, 0.0), (), 0.0)
@@ -230,7 +230,7 @@ def _made(
 def _widths(lay: Lay, block: RoughBlock, wanted: Sequence[Wanted]) -> list[float]:
     """Strips that a block's pieces are packed on (mm): none narrower than a piece, nor too wide for the cloth."""
     across = max(bounds(one.piece.cut_line)[3] - bounds(one.piece.cut_line)[1] for one in wanted)
-    narrowest = (math.ceil(across / GRID) + 1) * GRID  # turned about, a piece fits on the grid as well
+    narrowest = (units_up(across) + 1) / UNITS  # turned about, a piece fits on the grid as well
     widest = max(lay.fabric.usable_width - 2 * block.allowance, narrowest)
     side = float(np.sqrt(sum(area(one.piece.cut_line) for one in wanted)))
     return sorted({min(max(round(share * side, 2), narrowest), widest) for share in SHAPES})

@@ -11,7 +11,8 @@ from cutroom.model.lay import Lay, Wanted
 from cutroom.model.marker import GRID, Placement, on_grid
 from cutroom.model.order import Order
 from cutroom.model.piece import Cut
-from cutroom.nest.problem import Item, Laid, Pose, Problem, laid_outline, posed, room_across
+from cutroom.nest.grid import UNITS, units_up
+from cutroom.nest.problem import Item, Laid, Pose, Problem, has_place, laid_outline, places_across, posed
 from cutroom.plan.count import parts_of
 from cutroom.read.marker import read_marker
 
@@ -95,10 +96,10 @@ def go_on(problem: Problem, lay: Lay, started: Started) -> tuple[Problem, tuple[
     end = max((bounds(laid_outline(items[one.item], one))[2] for one in laid), default=0.0)
     for number, item in enumerate(items):
         if number not in found:
-            pose = next(p for p in item.poses if room_across(problem, item, p)[0] <= room_across(problem, item, p)[1])
+            pose = next((pose for pose in item.poses if has_place(problem, item, pose)), item.poses[0])
             left, _, right, _ = bounds(posed(item.outline, pose))
             x = on_grid(end + problem.gap - left + GRID)
-            laid.append(Laid(number, pose, x, on_grid(room_across(problem, item, pose)[0] + GRID / 2)))
+            laid.append(Laid(number, pose, x, on_grid(places_across(problem, item, pose)[0] / UNITS)))
             end = x + right
     ordered = tuple(sorted(laid, key=lambda one: one.item))
     return replace(problem, items=tuple(items), locked=tuple(locked)), started.placed or ordered
@@ -169,15 +170,10 @@ def _on_the_cloth(problem: Problem, item: Item, laid: Laid, *, locked: bool) -> 
     """A piece that was moved off the cloth, moved back on to it; a locked one is judged by the nest."""
     if locked:
         return laid
-    least, most = room_across(problem, item, laid.pose)
-    left = bounds(posed(item.outline, laid.pose))[0]
-    y = min(max(laid.y, least), most)
-    steps = round(y / GRID)
-    if steps * GRID < least - 1e-9:
-        steps += 1
-    elif steps * GRID > most + 1e-9:
-        steps -= 1
-    return replace(laid, x=max(laid.x, on_grid(-left + GRID / 2)), y=on_grid(steps * GRID))
+    low, high = places_across(problem, item, laid.pose)
+    left = units_up(-bounds(posed(item.outline, laid.pose))[0])
+    y = min(max(round(laid.y * UNITS), low), high)
+    return replace(laid, x=max(laid.x, on_grid(left / UNITS)), y=on_grid(y / UNITS))
 
 
 def _refuse_mixed_ways(lay: Lay, found: dict[int, Placement]) -> None:

@@ -176,7 +176,7 @@ def _marker(marker: Marker) -> dict[str, Any]:
         "seed": marker.seed,
         "tries": marker.tries,
         "pattern_start_mm": None if marker.pattern_start is None else on_grid(marker.pattern_start),
-        "sections_mm": [round(end, 2) for end in marker.sections],
+        "sections_mm": [on_grid(end) for end in marker.sections],
         "blocks": [
             {
                 "name": block.name,

@@ -17,6 +17,7 @@ from cutroom.model.finding import Finding, Severity
 from cutroom.model.lay import Lay
 from cutroom.model.marker import GRID, Marker, Placement, on_grid
 from cutroom.nest.bound import lower_bound
+from cutroom.nest.grid import UNITS, units_down
 from cutroom.nest.known import Known
 from cutroom.nest.problem import Laid, Layout, Problem, Progress, laid_outline, used_length
 from cutroom.nest.solve import solve
@@ -294,7 +295,7 @@ def _to_the_start(lay: Lay, layout: Layout, start: float, repeat: float) -> tupl
     """The whole layout moved up to the start line, and the pattern with it."""
     items = problem_of(lay).items
     left = min(bounds(laid_outline(items[laid.item], laid))[0] for laid in layout.placed)
-    by = on_grid(left - left % GRID)
+    by = units_down(left) / UNITS
     if by < GRID:
         return layout, start
     moved = tuple(replace(laid, x=on_grid(laid.x - by)) for laid in layout.placed)

@@ -1,6 +1,5 @@
 """One rule of a cloth relaxed at a time: the pieces as they would be laid without it, from the layout in hand on."""
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
@@ -12,10 +11,11 @@ from cutroom.job.widths import outline_of
 from cutroom.model.fabric import Area, Fabric, Nap, Sections, Spread
 from cutroom.model.lay import Lay
 from cutroom.model.laying import EdgeGap
-from cutroom.model.marker import GRID, Marker, Placement, on_grid
+from cutroom.model.marker import Marker, Placement, on_grid
 from cutroom.model.order import Order
 from cutroom.model.piece import Cut
 from cutroom.model.prepared import PreparedPiece
+from cutroom.nest.grid import UNITS, units_up
 from cutroom.nest.problem import Pose, posed
 from cutroom.plan.lays import plan_lays
 from cutroom.units import length_words
@@ -92,7 +92,7 @@ def two_together(lay: Lay) -> Relaxed | None:
     doubled = Lay(replace(fabric, nap=Nap.BY_GARMENT), lay.wanted + second, lay.pieces)
 
     def start(marker: Marker) -> tuple[Placement, ...]:
-        behind = math.ceil(round((marker.length + max(lay.gaps)) / GRID, 3)) * GRID
+        behind = units_up(marker.length + max(lay.gaps)) / UNITS
         moved = (replace(one, copy=one.copy + 1, x=on_grid(one.x + behind)) for one in unlocked(marker))
         return *unlocked(marker), *moved
 
@@ -193,7 +193,7 @@ def _images(marker: Marker, placement: Placement, piece: PreparedPiece) -> Itera
     pose = Pose(placement.flipped, placement.turn_deg)
     folded = marker.prepared(placement).cut is Cut.FOLD
     left, low, _, high = bounds(outline_of(marker, placement))
-    middle = round(marker.width / GRID) * GRID  # so that all images keep to the grid, and to their distances
+    middle = on_grid(marker.width)  # so that all images keep to the grid, and to their distances
     either, under = piece.symmetric or folded, middle - high
     yield _Image(piece.key, placement.copy, pose, either, left, under if folded else middle + low)
     if not folded:

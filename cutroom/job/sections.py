@@ -1,6 +1,5 @@
 """A marker in sections: each size by itself, or garments kept together for their shade."""
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -9,7 +8,8 @@ from cutroom.geometry.polygon import area, bounds
 from cutroom.job.going_on import Started
 from cutroom.model.fabric import Area, Fabric, Sections
 from cutroom.model.lay import Lay
-from cutroom.model.marker import GRID, on_grid
+from cutroom.model.marker import on_grid
+from cutroom.nest.grid import UNITS, units_down, units_up
 from cutroom.nest.problem import Layout, Pose, posed
 from cutroom.units import both_units
 
@@ -111,7 +111,7 @@ class _Building:
 
     def __init__(self, lay: Lay, lay_one: LayOne, seconds: float, started: Started | None) -> None:
         self.whole, self.lay_one, self.seconds, self.started = lay, lay_one, seconds, started
-        self.gap = math.ceil(round(max(lay.gaps) / GRID, 6)) * GRID
+        self.gap = units_up(max(lay.gaps)) / UNITS
         self.areas = [area(wanted.piece.cut_line) for wanted in lay.wanted]
         self.at = 0.0
         self.ends: list[float] = []
@@ -135,7 +135,7 @@ class _Building:
             self.pattern_start = start
         self.found.append((members, layout, self.at))
         self.ends.append(self.at + layout.length)
-        self.at = math.ceil(round((self.at + layout.length) / GRID, 6)) * GRID + self.gap
+        self.at = on_grid(units_up(self.at + layout.length) / UNITS + self.gap)
 
     def built(self) -> Sectioned:
         """The whole."""
@@ -182,7 +182,7 @@ class _Building:
             return None
         outlines = {piece.key: piece.cut_line for piece in part.pieces}
         left = min(one.x + bounds(posed(outlines[one.key], Pose(one.flipped, one.turn_deg)))[0] for one in own)
-        by = math.floor(left / GRID) * GRID
+        by = units_down(left) / UNITS
         return Started(tuple(replace(one, x=on_grid(one.x - by)) for one in own), self.started.pattern_start)
 
 

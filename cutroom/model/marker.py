@@ -13,7 +13,7 @@ width exactly, and a marker's file can say every shift as it is."""
 
 def on_grid(shift: float) -> float:
     """The place on the grid (mm) nearest to a shift."""
-    return round(shift, 4)
+    return round(shift, 4) + 0.0  # never -0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -232,7 +232,7 @@ class Compactor:
         whole = np.floor(spots + 0.5).astype(np.int64)
         rooms = self.ground.rooms(worn)
         free = self.ground.free
-        whole[free, 0] = np.maximum(whole[free, 0], np.ceil(rooms[free, LEAST_X] - 1e-3).astype(np.int64))
+        whole[free, 0] = np.maximum(whole[free, 0], rooms[free, LEAST_X].astype(np.int64))
         whole[free, 1] = np.clip(whole[free, 1], rooms[free, LOW].astype(np.int64), rooms[free, HIGH].astype(np.int64))
         if self.first_overlap(whole, worn) >= 0 or not self._meets_pattern(whole, rooms):
             return None

@@ -21,7 +21,7 @@ def units_down(length: float) -> int:
 def units_between(least: float, most: float) -> tuple[int, int]:
     """The least and the greatest whole number of units between two lengths (mm); the least above, where there is none.
 
-    Where the lengths are alike, as of a piece that is as wide as the cloth, the nearest whole number will do.
+    Where the lengths are alike, as for a piece as wide as the cloth, the nearest will do, up to half a unit outside.
     """
     low, high = units_up(least), units_down(most)
     if low > high and least <= most + 1e-7:

@@ -9,7 +9,7 @@ from cutroom.geometry.kernels.depth import join_ends, write_cells, write_lines
 from cutroom.geometry.kernels.types import Field
 from cutroom.geometry.polygon import area
 from cutroom.geometry.union import union_border
-from cutroom.nest.grid import UNITS
+from cutroom.nest.grid import UNITS, units_up
 from cutroom.nest.problem import Pose
 from cutroom.nest.side_by_side import side_by_side
 from cutroom.nest.stock import Reals, Stock, Variant, Wholes
@@ -114,4 +114,4 @@ def _field(lines: Reals, starts: Wholes, boxes: Reals | Wholes) -> Field:
 def _room(way: Variant) -> list[float]:
     lattice = way.lattice
     pattern = [lattice.repeat[0], lattice.start[0], lattice.repeat[1], lattice.start[1]]
-    return [-way.box[0] * UNITS, way.box[2] * UNITS, way.low, way.high, *pattern, lattice.tolerance]
+    return [units_up(-way.box[0]), way.box[2] * UNITS, way.low, way.high, *pattern, lattice.tolerance]

@@ -173,8 +173,9 @@ class Improver:
             The same when it is sound already; else the shortest sound layout found near it, or None.
         """
         length, spots, worn = self._read(placed, used_length(self.ground.stock.problem.items, placed))
-        if self.compactor.settled(spots, worn) is not None:
-            return placed
+        settled = self.compactor.settled(spots, worn)
+        if settled is not None:
+            return placed if (settled[1] == spots).all() else self._laid(settled[1], worn)
         self.spots, self.worn, self.window = spots, worn, None
         for growth in MENDED:
             self.target = length * growth
@@ -208,7 +209,7 @@ class Improver:
     @property
     def is_done(self) -> bool:
         """No other layout is shorter: a piece is as long as this one, or locked at its end."""
-        return not len(self.movers) or self.length - self.least_length < 1.0
+        return not len(self.movers) or self.length - self.least_length <= SHORTER
 
     def step(self) -> tuple[Laid, ...] | None:
         """One attempt: a layout shorter than the one followed, or stirred; it is followed from then on. Or None."""

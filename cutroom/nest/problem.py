@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from cutroom.geometry.polygon import bounds, crossing_place, signed_area
 from cutroom.model.arrays import Points, frozen_points
 from cutroom.model.laying import Shares
 from cutroom.model.marker import GRID
-from cutroom.nest.grid import units_between
+from cutroom.nest.grid import UNITS, units_between, units_down, units_up
 
 ON_LINE = 0.01
 """A locked item may be so much further off the cloth's pattern than it should (mm)."""
@@ -259,6 +259,34 @@ def room_across(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]
     return 0.0, -1.0
 
 
+def places_across(problem: Problem, item: Item, pose: Pose) -> tuple[int, int]:
+    """As `room_across`, in whole units; none either where it is longer than the table."""
+    if problem.table is not None and _units_along(item, pose) > units_down(problem.table):
+        return 0, -1
+    return units_between(*room_across(problem, item, pose))
+
+
+def _units_along(item: Item, pose: Pose) -> int:
+    left, _, right, _ = bounds(posed(item.outline, pose))
+    return units_up(right) - units_down(left)
+
+
+def has_place(problem: Problem, item: Item, pose: Pose) -> bool:
+    """An item may lie in a pose somewhere: on the cloth, on the table, and where it meets the pattern."""
+    low, high = places_across(problem, item, pose)
+    return low <= high and (item.match is None or item.match.is_met_across(pose, low / UNITS, high / UNITS))
+
+
+def with_places_only(problem: Problem) -> Problem:
+    """The same, but of each item that is not locked only those poses in which it has a place."""
+    items = list(problem.items)
+    for number in problem.free:
+        item = items[number]
+        poses = tuple(pose for pose in item.poses if has_place(problem, item, pose))
+        items[number] = item if len(poses) == len(item.poses) else replace(item, poses=poses)
+    return replace(problem, items=tuple(items))
+
+
 def _kept_clear(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]:
     """Least and greatest y (mm) of an item in a pose, not yet shifted, and of what it keeps clear of a fold."""
     points = pose_points(item.outline, flipped=pose.flipped, turn_deg=pose.turn_deg)
@@ -303,13 +331,7 @@ def refuse_unlayable(problem: Problem) -> None:
                 )
         _refuse_too_wide(problem, item, place)
         _refuse_unmatched(problem, item, place)
-        shortest = min(low[2] - low[0] for low in (bounds(posed(item.outline, pose)) for pose in item.poses))
-        if problem.table is not None and shortest > problem.table + 1e-6:
-            raise NestError(
-                f"it is {shortest:.2f} mm long, the table {problem.table:.2f}",
-                "Take a longer table, or cut this piece by hand",
-                place=place,
-            )
+        _refuse_too_long(problem, item, place)
     _refuse_locks(problem)
 
 
@@ -318,7 +340,7 @@ def _refuse_unmatched(problem: Problem, item: Item, place: str) -> None:
     match = item.match
     if match is None or match.repeat[1] <= 0:
         return
-    if any(match.is_met_across(pose, *room_across(problem, item, pose)) for pose in item.poses):
+    if any(has_place(replace(problem, table=None), item, pose) for pose in item.poses):
         return
     raise NestError(
         f"it meets the stripe nowhere across the cloth: the pattern repeats every {match.repeat[1]:.2f} mm and it has "
@@ -326,6 +348,25 @@ def _refuse_unmatched(problem: Problem, item: Item, place: str) -> None:
         "Choose another line to match, or take wider cloth",
         place=place,
     )
+
+
+def _refuse_too_long(problem: Problem, item: Item, place: str) -> None:
+    """Refuse an item that is longer than the table as it goes on the cloth."""
+    if problem.table is None or any(has_place(problem, item, pose) for pose in item.poses):
+        return
+    across = [pose for pose in item.poses if has_place(replace(problem, table=None), item, pose)]
+    shortest = min(_units_along(item, pose) for pose in across) / UNITS
+    digits = _digits(shortest - problem.table)
+    raise NestError(
+        f"it is {shortest:.{digits}f} mm long, the table {problem.table:.{digits}f}",
+        "Take a longer table, or cut this piece by hand",
+        place=place,
+    )
+
+
+def _digits(short: float) -> int:
+    """Digits behind the point with which two lengths are told apart that differ by so much (mm)."""
+    return 2 if short >= 0.01 else 4
 
 
 def _refuse_locks(problem: Problem) -> None:
@@ -348,12 +389,12 @@ def _refuse_locks(problem: Problem) -> None:
         if laid.pose not in item.poses:
             raise NestError("it is locked in a pose that it may not take", "Unlock it, or allow the pose", place=place)
         low, below, _, above = bounds(laid_outline(item, laid))
-        least, most = room_across(problem, item, laid.pose)
-        is_in_room = least - GRID <= laid.y <= most + GRID
+        least, most = places_across(replace(problem, table=None), item, laid.pose)
+        is_in_room = least <= round(laid.y * UNITS) <= most
         is_on_cloth = low >= -GRID and below >= -GRID and above <= problem.width + GRID
         if item.on_fold and is_on_cloth and not is_in_room:
             raise NestError("it is locked with its fold edge off the fold", "Move it on to the fold", place=place)
-        if low < -GRID or not is_in_room:
+        if low < -1e-6 or not is_in_room:
             raise NestError("it is locked where it lies beside the cloth", "Move it on to the cloth", place=place)
         match = None if all_matched else item.match
         if match is not None and (off := match.off_by(laid)) > match.tolerance + ON_LINE:
@@ -387,16 +428,17 @@ def _refuse_too_wide(problem: Problem, item: Item, place: str) -> None:
         wants.append(from_fold if item.on_fold else problem.width + least - most)
     if not wants:
         raise NestError("no pose lays its fold edge on the fold", "Draw the fold edge along y = 0", place=place)
-    wanted = math.ceil(min(wants) * 100 - 1e-5) / 100
+    wanted, digits = min(wants), _digits(min(wants) - problem.width)
     if item.on_fold:
         raise NestError(
-            f"it needs {wanted:.2f} mm from the fold to the {'other fold' if problem.far_fold else 'edge'} of the "
-            f"cloth and has {problem.width:.2f}: {wanted - problem.width:.2f} mm too wide",
+            f"it needs {wanted:.{digits}f} mm from the fold to the {'other fold' if problem.far_fold else 'edge'} of "
+            f"the cloth and has {problem.width:.{digits}f}: {wanted - problem.width:.{digits}f} mm too wide",
             "Fold wider cloth, or spread it open and lay the piece whole",
             place=place,
         )
     raise NestError(
-        f"it needs a width of {wanted:.2f} mm and has {problem.width:.2f}: {wanted - problem.width:.2f} mm too wide",
-        f"Take cloth with at least {wanted:.2f} mm of usable width, or allow it to be turned",
+        f"it needs a width of {wanted:.{digits}f} mm and has {problem.width:.{digits}f}: "
+        f"{wanted - problem.width:.{digits}f} mm too wide",
+        f"Take cloth with at least {wanted:.{digits}f} mm of usable width, or allow it to be turned",
         place=place,
     )

@@ -1,5 +1,6 @@
 """The rough first lay: boxes instead of outlines. A baseline, and an answer when there is no time for a better one."""
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -11,8 +12,8 @@ import rectpack
 from cutroom.errors import NestError
 from cutroom.geometry.polygon import bounds
 from cutroom.model.marker import on_grid
-from cutroom.nest.grid import UNITS, units_between, units_down, units_up
-from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, posed, room_across
+from cutroom.nest.grid import UNITS, units_down, units_up
+from cutroom.nest.problem import Laid, Pose, Problem, laid_outline, places_across, posed
 
 Box = tuple[int, int, int, int]
 """Least x, least y, greatest x, greatest y, in units."""
@@ -86,8 +87,7 @@ def boxes_are_apart(problem: Problem, placed: tuple[Laid, ...], measure: _Measur
 
 def _measured(problem: Problem, item: int, pose: Pose) -> tuple[tuple[float, float, float, float], int, int]:
     one = problem.items[item]
-    least, most = room_across(problem, one, pose)
-    return bounds(posed(one.outline, pose)), *units_between(least, most)
+    return bounds(posed(one.outline, pose)), *places_across(problem, one, pose)
 
 
 def _reached(placed: tuple[Laid, ...], measure: _Measure) -> float:
@@ -132,10 +132,16 @@ def _past(problem: Problem, left: int, size: int, blocks: list[tuple[int, int]])
             if left < end and left + size > start:
                 left, moved = end, True
         if problem.table is not None:
-            table = units_down(problem.table)
-            if left // table != (left + size - 1) // table:
-                left, moved = (left // table + 1) * table, True
+            end = _next_end(problem.table, left)
+            if left + size > end:
+                left, moved = end, True
     return left
+
+
+def _next_end(table: float, left: int) -> int:
+    """The first end of the table (mm) beyond a place (units), in units, as `stock` lays them."""
+    number = int(left / (table * UNITS))
+    return next(end for end in (units_down(more * table) for more in itertools.count(number)) if end > left)
 
 
 def _single_file(
@@ -197,7 +203,8 @@ def _met(problem: Problem, laid: Laid, crate: _Crate) -> Laid:
             start = starts[axis]
             least = shift[axis] if axis == 0 else crate.low / UNITS
             count = math.ceil((least - start - match.tolerance) / match.repeat[axis] - 1e-9)
-            shift[axis] = units_up(max(start + count * match.repeat[axis], least)) / UNITS
+            met = units_up(max(start + count * match.repeat[axis], least))
+            shift[axis] = (met if axis == 0 else min(met, crate.high)) / UNITS
     return Laid(laid.item, laid.pose, on_grid(shift[0]), on_grid(shift[1]))
 
 

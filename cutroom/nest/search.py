@@ -110,8 +110,8 @@ def _refuse_start(problem: Problem, groups: Groups, start: tuple[Laid, ...]) -> 
         item = problem.items[laid.item]
         if laid.pose not in item.poses:
             raise NestError(
-                "in the marker to go on from it lies in a pose that it may not take",
-                "Turn it back, or allow the pose",
+                "in the marker to go on from it lies in a pose that it may not take, or in which it is too large here",
+                "Turn it back, allow the pose, or take the cloth and the table that the marker was made for",
                 place=f'piece "{item.name}"',
             )
     for group in range(len(groups.turns)):

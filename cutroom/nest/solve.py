@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING
 
 from cutroom.nest.groups import allowed, first_turns, group_items
 from cutroom.nest.known import Known
-from cutroom.nest.problem import BROKEN_OFF, LATE, Laid, Layout, Problem, Progress, refuse_unlayable, used_length
+from cutroom.nest.problem import (
+    BROKEN_OFF,
+    LATE,
+    Laid,
+    Layout,
+    Problem,
+    Progress,
+    refuse_unlayable,
+    used_length,
+    with_places_only,
+)
 from cutroom.nest.rough import lay_boxes
 from cutroom.nest.warm import wait_until_warm
 
@@ -55,6 +65,7 @@ def solve(
     """
     began = clock()
     refuse_unlayable(problem)
+    problem = with_places_only(problem)
     groups = group_items(problem)
     boxes = lay_boxes(problem, allowed(problem, groups, first_turns(groups)))
     boxes_length = used_length(problem.items, boxes)

@@ -14,9 +14,9 @@ from cutroom.geometry.kernels.edges import write_all_planes
 from cutroom.geometry.kernels.nofit import no_fit
 from cutroom.geometry.polygon import area, bounds
 from cutroom.nest.forms import Shelf, mirrored_parts, starts_of, sum_parts
-from cutroom.nest.grid import UNITS, units_between, units_down, units_up
+from cutroom.nest.grid import UNITS, units_down, units_up
 from cutroom.nest.known import Form, Found, Known, Pair, Reals, Wholes
-from cutroom.nest.problem import Item, Laid, Pose, Problem, posed, room_across, used_length
+from cutroom.nest.problem import Item, Laid, Pose, Problem, has_place, places_across, posed, used_length
 from cutroom.nest.side_by_side import side_by_side
 from cutroom.nest.working import COARSER, COARSEST, MANY, MOST
 
@@ -127,7 +127,8 @@ def gather(
     """
     many = len({item.outline.tobytes() for item in problem.items}) > MANY
     shelf = Shelf(known or Known(), *((COARSEST, MOST // 2) if many else (COARSER, MOST)))
-    rooms = [_rooms(problem, item) for item in problem.items]
+    held = {laid.item: laid.pose for laid in problem.locked}
+    rooms = [_rooms(problem, item, held.get(number)) for number, item in enumerate(problem.items)]
     wanted = {(laid.item, laid.pose) for laid in (*start, *problem.locked)}
     found: dict[tuple[int, Pose], tuple[int, int]] = {}
     later: dict[bytes, list[tuple[int, Pose]]] = {}
@@ -172,14 +173,14 @@ def _is_tilted(pose: Pose) -> bool:
     return pose.turn_deg % 90.0 != 0
 
 
-def _rooms(problem: Problem, item: Item) -> dict[Pose, tuple[int, int]]:
-    """The poses in which an item fits across the strip and on the cloth's pattern, and its shifts across (units)."""
+def _rooms(problem: Problem, item: Item, held: Pose | None) -> dict[Pose, tuple[int, int]]:
+    """The poses in which an item has a place, or is held, and its shifts across (units)."""
     found = {}
     for pose in item.poses:
-        least, most = room_across(problem, item, pose)
-        low, high = units_between(least, most)
-        if low <= high and (item.match is None or item.match.is_met_across(pose, least, most)):
-            found[pose] = (low, high)
+        if pose == held:
+            found[pose] = places_across(replace(problem, table=None), item, pose)
+        elif has_place(problem, item, pose):
+            found[pose] = places_across(problem, item, pose)
     return found
 
 

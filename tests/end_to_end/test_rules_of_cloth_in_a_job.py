@@ -352,6 +352,23 @@ def test_panels_to_the_sixteenth_of_an_inch_fill_the_width_and_stay_where_they_a
     assert only(manifest)["pieces"] == marker["pieces"]
 
 
+@pytest.mark.parametrize("sixteenths", [585, 608, 643, 721, 913])
+def test_a_panel_as_wide_as_its_cloth_is_laid_beside_a_flaw_and_gone_on_from(sixteenths: int) -> None:
+    """Its own allowances make it so: the floats of both widths differ in their last digits. Arithmetic, no source."""
+    width, seam = Fraction(sixteenths, 16), Fraction(sixteenths, 16) - 2 * Fraction(5, 8)
+    flaw = f"flaws = [{{ along = [1, 2], across = [{int(width) - 3}, {int(width) - 1}] }}]"
+    pieces = rectangle("panel", "single", "20", f"{seam.numerator}/{seam.denominator}")
+    pieces += rectangle("pocket", "single", "6 3/4", "5 1/4", more="quantity = 2")
+    text = job_text(pieces, cloth(f'"{sixteenths}/16"', more=flaw)).replace("allowance = 0", 'allowance = "5/8"')
+    text = text.replace('files = ["marker-dxf"]', 'files = ["marker-dxf", "marker-json"]')
+    code, manifest = make(text, "--tries", "60")
+    assert code == 0
+    assert only(manifest)["length_mm"] == pytest.approx((21.25 + 8) * 25.4, abs=1e-6)
+    code, again = make(text, "--from", "out/cloth-marker.json", "--tries", "2")
+    assert code == 0
+    assert only(again)["length_mm"] <= only(manifest)["length_mm"]
+
+
 def test_a_piece_that_the_marker_lacks_is_laid_as_well() -> None:
     make(MIXED, "--tries", "5")
     marker = written()

@@ -83,12 +83,12 @@ def test_relaxing_never_lengthens_and_keeps_the_other_rules(text: str) -> None:
         free = laid(one.lay, Started(start, base.pattern_start) if start else None)
         assert prove_marker(free) == (), one.rule
         if one.holds:
-            assert free.length <= base.length + 0.02, one.rule  # half the odd hundredth of the fold's place, both sides
+            assert free.length <= base.length + 0.001, one.rule  # the fold may lie off the grid
     together = two_together(lay)
     if together is not None:
         both = laid(together.lay, Started(together.start(base)))
         assert prove_marker(both) == ()
-        assert both.length <= 2 * base.length + lay.fabric.gap + 0.01
+        assert both.length <= 2 * base.length + lay.fabric.gap + 0.001
 
 
 @st.composite

@@ -303,7 +303,7 @@ def best_spot(
     pair_boxes: Wholes,
     spot: Wholes,
 ) -> bool:
-    """The best grid point at a corner of the region where an outline may stand.
+    """The best whole spot at a corner of the region where an outline may stand.
 
     Args:
         edges: `(n, 4)`, the region's border, as `free_edges` leaves it.

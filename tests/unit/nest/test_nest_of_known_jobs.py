@@ -214,7 +214,7 @@ def test_panels_to_the_eighth_of_an_inch_fill_the_width(eighths: tuple[int, ...]
 
 
 def test_a_panel_a_hair_too_wide_is_refused_in_words() -> None:
-    with pytest.raises(NestError, match=r"needs a width of 100\.01 mm and has 100\.00: 0\.01 mm"):
+    with pytest.raises(NestError, match=r"needs a width of 100\.0010 mm and has 100\.0000: 0\.0010 mm"):
         solve(Problem(100.0, 0.0, (Item("tab", a_box(10, 100.001), BOTH),)), seconds=0, seed=1)
 
 

@@ -86,5 +86,5 @@ def test_what_could_still_be_saved_is_the_length_over_what_is_proven() -> None:
     marker = a_marker(length=31.75 * INCH)
     assert saving_left(marker) == 0  # nothing is proven of it
     assert saving_left(replace(marker, bound=31.75 * INCH)) == 0
-    assert saving_left(replace(marker, bound=31.75 * INCH - 0.009)) == 0  # less than a step of the grid
+    assert saving_left(replace(marker, bound=31.75 * INCH - 0.009)) == 0  # too little to be told
     assert saving_left(replace(marker, bound=31.25 * INCH)) == Fraction(127, 10)
