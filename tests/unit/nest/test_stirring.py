@@ -72,13 +72,15 @@ def test_where_stirring_never_comes_out_the_best_is_searched_again(monkeypatch: 
     found = solve(problem, seconds=0, seed=1, tries=20, workers=1)
     improver = spent(problem, found, seed=4)
     monkeypatch.setattr(improve, "STIRRED", (1.0, 1.0))  # all of them: the room is not left to chance
-    rooms = []
+    rooms, stir = [], improver._stir
     with monkeypatch.context() as broken:
-        broken.setattr(improver.compactor, "pushed", lambda *_given, **_named: rooms.append(improver.target))
+        broken.setattr(improver.compactor, "pushed", lambda *_given, **_named: None)
+        broken.setattr(improver, "_stir", lambda: (stir(), rooms.append(improver.target)))
         while improver.is_spent:
             assert improver.step() is None
-    assert 1 < len(set(rooms)) < 20
-    assert max(rooms) > 1.5 * rooms[0]
+    assert len(rooms) == improve.STIRS + 1  # the last time the best is taken up again
+    growth = np.diff(rooms[:-1])
+    assert growth[1:] == pytest.approx(2.0 * growth[:-1])
     assert improver.length == pytest.approx(found.length * UNITS)
     improver.step()
 
