@@ -73,9 +73,14 @@ def test_where_stirring_never_comes_out_the_best_is_searched_again(monkeypatch: 
     improver = spent(problem, found, seed=4)
     monkeypatch.setattr(improve, "STIRRED", (1.0, 1.0))  # all of them: the room is not left to chance
     rooms, stir = [], improver._stir
+
+    def told() -> None:
+        stir()
+        rooms.append(improver.target)
+
     with monkeypatch.context() as broken:
         broken.setattr(improver.compactor, "pushed", lambda *_given, **_named: None)
-        broken.setattr(improver, "_stir", lambda: (stir(), rooms.append(improver.target)))
+        broken.setattr(improver, "_stir", told)
         while improver.is_spent:
             assert improver.step() is None
     assert len(rooms) == improve.STIRS + 1  # the last time the best is taken up again
