@@ -15,7 +15,7 @@ from cutroom.job.problem import MOST_SHAPES, problem_of
 from cutroom.job.sections import in_sections, is_in_sections
 from cutroom.model.finding import Finding, Severity
 from cutroom.model.lay import Lay
-from cutroom.model.marker import GRID, Marker, Placement, on_grid
+from cutroom.model.marker import Marker, Placement, on_grid
 from cutroom.nest.bound import lower_bound
 from cutroom.nest.grid import UNITS, units_down
 from cutroom.nest.known import Known
@@ -296,7 +296,7 @@ def _to_the_start(lay: Lay, layout: Layout, start: float, repeat: float) -> tupl
     items = problem_of(lay).items
     left = min(bounds(laid_outline(items[laid.item], laid))[0] for laid in layout.placed)
     by = units_down(left) / UNITS
-    if by < GRID:
+    if by <= 0:
         return layout, start
     moved = tuple(replace(laid, x=on_grid(laid.x - by)) for laid in layout.placed)
     return replace(layout, placed=moved, length=used_length(items, moved)), (start - by) % repeat

@@ -11,6 +11,7 @@ import numpy as np
 from cutroom.errors import FileError
 from cutroom.geometry.polygon import area, signed_area
 from cutroom.model.arrays import Points, frozen_points
+from cutroom.model.marker import on_grid
 from cutroom.nest.problem import Item, Layout, Pose, Problem, posed
 
 FREE_TURNS = 8
@@ -77,7 +78,7 @@ def _instance(found: Any) -> Instance:
         poses = tuple(Pose(turn_deg=float(turn)) for turn in turns)
         scaled = _rounded((points if signed_area(points) > 0 else points[::-1]) * scale)
         corner = scaled.min(axis=0)
-        off = corner - np.round(corner, 4)
+        off = corner - [on_grid(float(at)) for at in corner]
         outline = frozen_points(_rounded(scaled - off))
         name = entry.get("id", number)
         demand = entry.get("demand", 1)

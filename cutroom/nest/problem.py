@@ -260,10 +260,14 @@ def room_across(problem: Problem, item: Item, pose: Pose) -> tuple[float, float]
 
 
 def places_across(problem: Problem, item: Item, pose: Pose) -> tuple[int, int]:
-    """As `room_across`, in whole units; none either where it is longer than the table."""
-    if problem.table is not None and _units_along(item, pose) > units_down(problem.table):
-        return 0, -1
+    """As `room_across`, in whole units."""
     return units_between(*room_across(problem, item, pose))
+
+
+def _goes_across(problem: Problem, item: Item, pose: Pose) -> bool:
+    """An item fits across the cloth in a pose, and meets its pattern there."""
+    low, high = places_across(problem, item, pose)
+    return low <= high and (item.match is None or item.match.is_met_across(pose, low / UNITS, high / UNITS))
 
 
 def _units_along(item: Item, pose: Pose) -> int:
@@ -272,9 +276,9 @@ def _units_along(item: Item, pose: Pose) -> int:
 
 
 def has_place(problem: Problem, item: Item, pose: Pose) -> bool:
-    """An item may lie in a pose somewhere: on the cloth, on the table, and where it meets the pattern."""
-    low, high = places_across(problem, item, pose)
-    return low <= high and (item.match is None or item.match.is_met_across(pose, low / UNITS, high / UNITS))
+    """An item may lie in a pose somewhere: across the cloth, where it meets the pattern, and on the table."""
+    is_short = problem.table is None or _units_along(item, pose) <= units_down(problem.table)
+    return is_short and _goes_across(problem, item, pose)
 
 
 def with_places_only(problem: Problem) -> Problem:
@@ -340,7 +344,7 @@ def _refuse_unmatched(problem: Problem, item: Item, place: str) -> None:
     match = item.match
     if match is None or match.repeat[1] <= 0:
         return
-    if any(has_place(replace(problem, table=None), item, pose) for pose in item.poses):
+    if any(_goes_across(problem, item, pose) for pose in item.poses):
         return
     raise NestError(
         f"it meets the stripe nowhere across the cloth: the pattern repeats every {match.repeat[1]:.2f} mm and it has "
@@ -354,8 +358,7 @@ def _refuse_too_long(problem: Problem, item: Item, place: str) -> None:
     """Refuse an item that is longer than the table as it goes on the cloth."""
     if problem.table is None or any(has_place(problem, item, pose) for pose in item.poses):
         return
-    across = [pose for pose in item.poses if has_place(replace(problem, table=None), item, pose)]
-    shortest = min(_units_along(item, pose) for pose in across) / UNITS
+    shortest = min(_units_along(item, pose) for pose in item.poses if _goes_across(problem, item, pose)) / UNITS
     digits = _digits(shortest - problem.table)
     raise NestError(
         f"it is {shortest:.{digits}f} mm long, the table {problem.table:.{digits}f}",
@@ -389,7 +392,7 @@ def _refuse_locks(problem: Problem) -> None:
         if laid.pose not in item.poses:
             raise NestError("it is locked in a pose that it may not take", "Unlock it, or allow the pose", place=place)
         low, below, _, above = bounds(laid_outline(item, laid))
-        least, most = places_across(replace(problem, table=None), item, laid.pose)
+        least, most = places_across(problem, item, laid.pose)
         is_in_room = least <= round(laid.y * UNITS) <= most
         is_on_cloth = low >= -GRID and below >= -GRID and above <= problem.width + GRID
         if item.on_fold and is_on_cloth and not is_in_room:

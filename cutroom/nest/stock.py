@@ -175,13 +175,11 @@ def _is_tilted(pose: Pose) -> bool:
 
 def _rooms(problem: Problem, item: Item, held: Pose | None) -> dict[Pose, tuple[int, int]]:
     """The poses in which an item has a place, or is held, and its shifts across (units)."""
-    found = {}
-    for pose in item.poses:
-        if pose == held:
-            found[pose] = places_across(replace(problem, table=None), item, pose)
-        elif has_place(problem, item, pose):
-            found[pose] = places_across(problem, item, pose)
-    return found
+    return {
+        pose: places_across(problem, item, pose)
+        for pose in item.poses
+        if pose == held or has_place(problem, item, pose)
+    }
 
 
 def _lattice(item: Item, pose: Pose) -> Lattice:
